@@ -1,0 +1,2 @@
+//! catchcup command line.
+fn main() {}
