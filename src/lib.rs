@@ -7,6 +7,7 @@
 pub mod colour;
 pub mod doubt;
 pub mod error;
+pub mod plane;
 pub mod stats;
 pub mod units;
 

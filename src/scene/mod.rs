@@ -1,5 +1,7 @@
 //! The setting: ground, cup, scale, chart, glare, focus. Knows no line colours.
 
+pub mod light;
+
 use crate::doubt::Note;
 use crate::units::{Measured, Point};
 
