@@ -1,1 +1,1 @@
-//! placeholder
+//! Plain statistics on slices.
