@@ -29,7 +29,7 @@ pub const ADOBE_RGB_TO_SRGB: Matrix3 = multiply(
     &rgb_to_xyz([[0.64, 0.33], [0.21, 0.71], [0.15, 0.06]], WHITE_D65),
 );
 
-/// Cone responses of the Bradford adaptation [Lindbloom].
+/// Cone responses of the Bradford adaptation [Lam1985].
 const BRADFORD: Matrix3 = [
     [0.8951, 0.2664, -0.1614],
     [-0.7502, 1.7135, 0.0367],
@@ -119,7 +119,7 @@ pub const fn rgb_to_xyz(primaries: [[f64; 2]; 3], white: [f64; 3]) -> Matrix3 {
 /// Bradford adaptation of XYZ from one white to another (both XYZ with Y = 1).
 ///
 /// # Source
-/// [Lindbloom].
+/// [Lam1985].
 pub const fn bradford(from: [f64; 3], to: [f64; 3]) -> Matrix3 {
     let (a, b) = (apply(&BRADFORD, from), apply(&BRADFORD, to));
     let gains = [
@@ -194,7 +194,7 @@ pub fn linear_from_lab(lab: [f64; 3]) -> [f64; 3] {
 
 /// CIELAB (D65) of linear RGB for pixels: within 0.002 of [`lab`] for values in -0.2..=4.
 #[inline]
-pub fn lab_fast(linear: [f32; 3]) -> [f32; 3] {
+pub fn lab_of_ratio_fast(linear: [f32; 3]) -> [f32; 3] {
     const M: [[f32; 3]; 3] = SRGB_TO_WHITE_RATIO;
     let [r, g, b] = linear;
     let x = root_fast(M[0][0] * r + M[0][1] * g + M[0][2] * b);

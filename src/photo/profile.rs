@@ -145,7 +145,7 @@ fn curve_of(trc: Option<&ToneReprCurve>) -> Result<[f64; 256], &'static str> {
 /// Colorants (relative to D50 as the format has them) to linear sRGB, scaled so that white stays white.
 ///
 /// # Source
-/// [ICC.1] for the D50 connection space; Bradford adaptation as in [Lindbloom].
+/// [ICC.1] for the D50 connection space; Bradford adaptation as in [Lam1985].
 fn matrix_of(profile: &ColorProfile) -> Result<Matrix3, &'static str> {
     let (r, g, b) = (
         profile.red_colorant,
