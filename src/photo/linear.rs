@@ -14,6 +14,10 @@ pub struct LinearImage {
 impl LinearImage {
     /// A black picture of the given size.
     pub fn new(width: usize, height: usize) -> Self {
-        Self { width, height, planes: std::array::from_fn(|_| vec![0.0; width * height]) }
+        Self {
+            width,
+            height,
+            planes: std::array::from_fn(|_| vec![0.0; width * height]),
+        }
     }
 }

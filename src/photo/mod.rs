@@ -1,5 +1,144 @@
 //! Bytes of a photo file to upright linear light, capture data and digest.
 
+pub mod capture;
+pub mod decode;
 pub mod linear;
+pub mod orientation;
+mod profile;
+mod reduce;
 
+pub use capture::CaptureInfo;
 pub use linear::LinearImage;
+pub use orientation::Orientation;
+
+use sha2::{Digest, Sha256};
+
+use crate::colour;
+use crate::doubt::Note;
+use crate::error::Error;
+use profile::ToLinear;
+use reduce::Stored;
+
+/// A photo: what is known of it, and its pixels, which are asked for upright and in linear light.
+#[derive(Debug)]
+pub struct Photo {
+    /// File name without folders.
+    pub file: String,
+    /// SHA-256 of the file's bytes, 64 lower-case hexadecimal digits.
+    pub sha256: String,
+    /// `sRGB`, `Display P3`, `Adobe RGB` or the profile's own description.
+    pub profile: String,
+    /// What the camera noted.
+    pub capture: CaptureInfo,
+    /// Doubts about the file itself (its colour profile, transparency).
+    pub doubts: Vec<Note>,
+    bytes: Vec<u8>,
+    size: (usize, usize),
+    orientation: Orientation,
+    to_linear: ToLinear,
+}
+
+impl Photo {
+    /// The photo in `bytes`, a JPEG or PNG file named `name` (folders in it are dropped).
+    ///
+    /// # Errors
+    /// [`Error::Photo`]: not a picture that is read, damaged or cut off, too large or too small, not in colour.
+    pub fn from_bytes(name: &str, bytes: &[u8]) -> Result<Self, Error> {
+        let (decoded, sha256) = rayon::join(|| decode::decode(bytes), || hex_digest(bytes));
+        let decoded = decoded?;
+        let to_linear = ToLinear::from_icc(decoded.icc.as_deref());
+        let (capture, orientation) = capture::read(decoded.exif.as_deref());
+        let mut doubts: Vec<Note> = to_linear.doubt.clone().into_iter().collect();
+        if decoded.transparent {
+            doubts.push(transparent());
+        }
+        Ok(Self {
+            file: name.rsplit(['/', '\\']).next().unwrap_or(name).to_string(),
+            sha256,
+            profile: to_linear.name.clone(),
+            capture,
+            doubts,
+            bytes: decoded.bytes,
+            size: decoded.size,
+            orientation,
+            to_linear,
+        })
+    }
+
+    /// Width of the upright photo in pixels.
+    pub fn width(&self) -> usize {
+        self.orientation.upright_size(self.size.0, self.size.1).0
+    }
+
+    /// Height of the upright photo in pixels.
+    pub fn height(&self) -> usize {
+        self.orientation.upright_size(self.size.0, self.size.1).1
+    }
+
+    /// The upright photo with each `step` x `step` block (1..=15, brought into that range) as its mean in linear light.
+    ///
+    /// Blocks start at the top left; those cut by the right or lower edge are means over the pixels that are there.
+    /// The result is `width().div_ceil(step)` by `height().div_ceil(step)`.
+    pub fn reduced(&self, step: usize) -> LinearImage {
+        self.reduced_with_clipped(step).0
+    }
+
+    /// By block of [`Photo::reduced`] the share of pixels at 255 in the channel that has most of them:
+    /// 0 = none, 255 = all.
+    pub fn clipped(&self, step: usize) -> Vec<u8> {
+        self.reduced_with_clipped(step).1
+    }
+
+    /// [`Photo::reduced`] and [`Photo::clipped`] in one pass.
+    pub fn reduced_with_clipped(&self, step: usize) -> (LinearImage, Vec<u8>) {
+        reduce::reduce(self.stored(), step)
+    }
+
+    /// The upright rectangle from (`x`, `y`) at full size; what lies outside the photo is cut away.
+    pub fn crop(&self, x: usize, y: usize, width: usize, height: usize) -> LinearImage {
+        reduce::crop(self.stored(), x, y, width, height)
+    }
+
+    /// The upright photo as encoded sRGB bytes for showing; colours outside sRGB are clipped here, and only here.
+    pub fn rgb8_upright(&self) -> image::RgbImage {
+        let stored = self.stored();
+        let size = (self.width(), self.height());
+        let plain = self.to_linear.matrix.is_none();
+        image::RgbImage::from_fn(size.0 as u32, size.1 as u32, |u, v| {
+            let byte = reduce::byte_at(stored, u as usize, v as usize, size);
+            if plain {
+                return image::Rgb(byte);
+            }
+            let encode = |l: f32| {
+                (colour::srgb_encode(f64::from(l)) * 255.0)
+                    .round()
+                    .clamp(0.0, 255.0) as u8
+            };
+            image::Rgb(reduce::linear(stored, byte).map(encode))
+        })
+    }
+
+    fn stored(&self) -> Stored<'_> {
+        Stored {
+            bytes: &self.bytes,
+            size: self.size,
+            orientation: self.orientation,
+            to_linear: &self.to_linear,
+        }
+    }
+}
+
+fn transparent() -> Note {
+    Note::new(
+        "photo_transparent",
+        "parts of the picture are transparent; they were taken as if they were not",
+        "use the photo as the camera took it, not a cut-out",
+    )
+}
+
+fn hex_digest(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .map(|b| format!("{b:02x}"))
+        .collect()
+}

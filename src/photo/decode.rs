@@ -1,0 +1,231 @@
+//! Bytes of a file to stored pixels, with every limit checked on the header before a pixel is allocated.
+
+use std::io::Cursor;
+
+use image::{DynamicImage, ImageDecoder, codecs::png::PngDecoder};
+use zune_core::bytestream::ZCursor;
+use zune_core::colorspace::ColorSpace;
+use zune_core::options::DecoderOptions;
+use zune_jpeg::JpegDecoder;
+
+use crate::error::Error;
+
+/// Most pixels of a photo (house rule: above the usual phone sensor, 300 MB as bytes).
+pub const MAX_PIXELS: usize = 100_000_000;
+/// Largest file in bytes (house rule: several times the largest phone JPEG).
+pub const MAX_FILE_BYTES: usize = 64 << 20;
+/// Shortest side in pixels (house rule: below this no animal has enough pixels to be measured).
+pub const MIN_SIDE: usize = 200;
+/// Most scans of a progressive JPEG (common cameras write about ten; a hundred only waste time).
+const MAX_SCANS: usize = 64;
+/// The best ratio that the packing of PNG can reach [RFC1951]: 258 bytes for two bits, rounded up.
+const MAX_DEFLATE_RATIO: usize = 1032;
+
+/// What a file holds: pixels as stored, with profile and capture data still raw.
+#[derive(Debug)]
+pub(super) struct Decoded {
+    /// Stored width and height.
+    pub size: (usize, usize),
+    /// Red, green, blue bytes as stored.
+    pub bytes: Vec<u8>,
+    /// Embedded colour profile.
+    pub icc: Option<Vec<u8>>,
+    /// TIFF block of the EXIF data.
+    pub exif: Option<Vec<u8>>,
+    /// True when a transparent pixel was found.
+    pub transparent: bool,
+}
+
+/// Decodes JPEG or PNG, told apart by content.
+pub(super) fn decode(bytes: &[u8]) -> Result<Decoded, Error> {
+    if bytes.len() > MAX_FILE_BYTES {
+        return Err(Error::photo(
+            "photo_file_too_large",
+            format!(
+                "the file has {} MB, at most {} MB are read",
+                bytes.len() >> 20,
+                MAX_FILE_BYTES >> 20
+            ),
+            "export the photo as a JPEG at normal quality",
+        ));
+    }
+    match bytes {
+        [0xFF, 0xD8, ..] => decode_jpeg(bytes),
+        [0x89, b'P', b'N', b'G', ..] => decode_png(bytes),
+        _ => Err(not_read(bytes)),
+    }
+}
+
+/// The error for bytes that are neither JPEG nor PNG, by what they look like.
+fn not_read(bytes: &[u8]) -> Error {
+    if bytes.is_empty() {
+        return Error::photo(
+            "photo_empty",
+            "the file is empty",
+            "copy the photo from the camera again",
+        );
+    }
+    match other_format(bytes) {
+        Some(name) => Error::photo(
+            "photo_format_not_read",
+            format!("the file looks like {name}, which is not read yet"),
+            "export or share the photo as JPEG; phones can be set to take JPEG",
+        ),
+        None => Error::photo(
+            "photo_not_a_picture",
+            "the file does not begin like a JPEG or PNG picture",
+            "give the photo file itself, as JPEG or PNG",
+        ),
+    }
+}
+
+fn other_format(bytes: &[u8]) -> Option<&'static str> {
+    let brand = bytes.get(4..12).unwrap_or_default();
+    match brand {
+        b"ftypheic" | b"ftypheix" | b"ftyphevc" | b"ftypmif1" | b"ftypmsf1" | b"ftypheim" => {
+            return Some("HEIC");
+        }
+        b"ftypavif" | b"ftypavis" => return Some("AVIF"),
+        b"ftypcrx " => return Some("a raw camera file"),
+        [b'f', b't', b'y', b'p', ..] => return Some("a video"),
+        _ => {}
+    }
+    match bytes {
+        [
+            b'R',
+            b'I',
+            b'F',
+            b'F',
+            _,
+            _,
+            _,
+            _,
+            b'W',
+            b'E',
+            b'B',
+            b'P',
+            ..,
+        ] => Some("WebP"),
+        [b'I', b'I', 42, 0, ..] | [b'M', b'M', 0, 42, ..] => Some("TIFF or a raw camera file"),
+        [b'G', b'I', b'F', b'8', ..] => Some("GIF"),
+        [b'B', b'M', ..] => Some("BMP"),
+        [b'%', b'P', b'D', b'F', ..] => Some("PDF"),
+        [0xFF, 0x0A, ..] | [0, 0, 0, 12, b'J', b'X', b'L', ..] => Some("JPEG XL"),
+        [0, 0, 0, 12, b'j', b'P', ..] => Some("JPEG 2000"),
+        _ => None,
+    }
+}
+
+/// Checks the size that a header claims against the limits and against what the file can hold at the very most.
+fn check_size(width: usize, height: usize, most_pixels_in_file: usize) -> Result<(), Error> {
+    let pixels = width.saturating_mul(height);
+    if pixels > MAX_PIXELS {
+        return Err(Error::photo(
+            "photo_too_large",
+            format!(
+                "the photo says it has {width} x {height} pixels, at most {} megapixels are read",
+                MAX_PIXELS / 1_000_000
+            ),
+            "export the photo smaller; 12 megapixels are plenty",
+        ));
+    }
+    if width.min(height) < MIN_SIDE {
+        return Err(Error::photo(
+            "photo_too_small",
+            format!(
+                "the photo has {width} x {height} pixels, at least {MIN_SIDE} on the shorter side are needed"
+            ),
+            "use the photo as the camera took it, not a preview",
+        ));
+    }
+    if pixels > most_pixels_in_file {
+        return Err(damaged("the file is far too short for the size it claims"));
+    }
+    Ok(())
+}
+
+fn damaged(why: impl std::fmt::Display) -> Error {
+    Error::photo(
+        "photo_damaged",
+        format!("the photo is damaged or cut off: {why}"),
+        "copy the photo from the camera again, or take another",
+    )
+}
+
+fn not_colour(what: &str) -> Error {
+    Error::photo(
+        "photo_not_colour",
+        format!(
+            "the photo is stored as {what}; colour can only be graded from red, green and blue"
+        ),
+        "take the photo in the camera's normal colour mode and save it as an RGB JPEG",
+    )
+}
+
+fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
+    // Without the strict mode a cut-off file comes back with grey filling instead of an error.
+    let options = DecoderOptions::default()
+        .set_strict_mode(true)
+        .set_max_width(usize::from(u16::MAX))
+        .set_max_height(usize::from(u16::MAX))
+        .jpeg_set_max_scans(MAX_SCANS)
+        .jpeg_set_out_colorspace(ColorSpace::RGB);
+    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), options);
+    decoder.decode_headers().map_err(damaged)?;
+    let info = decoder.info().ok_or_else(|| damaged("it has no header"))?;
+    let size = (usize::from(info.width), usize::from(info.height));
+    // Each block of 8 x 8 pixels takes at least one bit.
+    check_size(size.0, size.1, bytes.len().saturating_mul(8 * 64))?;
+    match decoder.input_colorspace() {
+        Some(ColorSpace::YCbCr | ColorSpace::RGB) => {}
+        Some(ColorSpace::Luma) => return Err(not_colour("greyscale")),
+        Some(ColorSpace::CMYK | ColorSpace::YCCK) => return Err(not_colour("CMYK (for printing)")),
+        _ => return Err(not_colour("an unusual set of channels")),
+    }
+    let pixels = decoder.decode().map_err(damaged)?;
+    if pixels.len() != size.0 * size.1 * 3 {
+        return Err(damaged("the pixels do not fill the picture"));
+    }
+    let exif = decoder.exif().cloned();
+    Ok(Decoded {
+        size,
+        bytes: pixels,
+        icc: decoder.icc_profile(),
+        exif,
+        transparent: false,
+    })
+}
+
+fn decode_png(bytes: &[u8]) -> Result<Decoded, Error> {
+    let mut decoder = PngDecoder::new(Cursor::new(bytes)).map_err(damaged)?;
+    let (width, height) = decoder.dimensions();
+    let size = (width as usize, height as usize);
+    let most_bytes = bytes.len().saturating_mul(MAX_DEFLATE_RATIO);
+    let color = decoder.original_color_type();
+    let bits = usize::from(color.bits_per_pixel()).max(1);
+    check_size(size.0, size.1, most_bytes.saturating_mul(8) / bits)?;
+    if !decoder.color_type().has_color() {
+        return Err(not_colour("greyscale"));
+    }
+    let icc = decoder.icc_profile().ok().flatten();
+    let exif = decoder.exif_metadata().ok().flatten();
+    let picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
+    let transparent = has_transparency(&picture);
+    Ok(Decoded {
+        size,
+        bytes: picture.into_rgb8().into_raw(),
+        icc,
+        exif,
+        transparent,
+    })
+}
+
+fn has_transparency(picture: &DynamicImage) -> bool {
+    match picture {
+        DynamicImage::ImageRgba8(p) => p.as_raw().iter().skip(3).step_by(4).any(|&a| a != u8::MAX),
+        DynamicImage::ImageRgba16(p) => {
+            p.as_raw().iter().skip(3).step_by(4).any(|&a| a != u16::MAX)
+        }
+        _ => false,
+    }
+}

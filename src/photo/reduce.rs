@@ -1,0 +1,308 @@
+//! Stored bytes to upright linear light, whole and reduced by blocks, without turning the stored picture.
+
+use rayon::prelude::*;
+
+use super::linear::LinearImage;
+use super::orientation::Orientation;
+use super::profile::ToLinear;
+
+/// Largest step whose sums and counts share 32 bits: 225 pixels * 65535 < 2^24, and 225 < 2^8.
+const MAX_PACKED_STEP: usize = 15;
+/// Bits of a packed sum below the count of clipped pixels.
+const SUM_BITS: u32 = 24;
+/// Linear light of white in the integer sums.
+const FULL: f32 = 65535.0;
+
+/// The stored picture, how to read it and which way is up.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Stored<'a> {
+    /// Red, green, blue bytes, row by row as stored.
+    pub bytes: &'a [u8],
+    /// Stored width and height.
+    pub size: (usize, usize),
+    /// Which way is up.
+    pub orientation: Orientation,
+    /// From bytes to linear light.
+    pub to_linear: &'a ToLinear,
+}
+
+/// Start and end of each block along one stored axis; a part block comes first where the axis is mirrored.
+#[derive(Debug, Clone, Copy)]
+struct Blocks {
+    length: usize,
+    step: usize,
+    /// Length of the first block.
+    first: usize,
+}
+
+impl Blocks {
+    fn new(length: usize, step: usize, mirrored: bool) -> Self {
+        let rest = length % step;
+        let first = if mirrored && rest > 0 {
+            rest
+        } else {
+            step.min(length)
+        };
+        Self {
+            length,
+            step,
+            first,
+        }
+    }
+
+    fn count(self) -> usize {
+        self.length.div_ceil(self.step)
+    }
+
+    fn range(self, i: usize) -> std::ops::Range<usize> {
+        let start = if i == 0 {
+            0
+        } else {
+            self.first + (i - 1) * self.step
+        };
+        let end = if i == 0 {
+            self.first
+        } else {
+            (start + self.step).min(self.length)
+        };
+        start..end
+    }
+}
+
+/// Block means in linear light, and by block the share of pixels with a channel at 255 (0..=255; the worst channel).
+pub(super) fn reduce(stored: Stored<'_>, step: usize) -> (LinearImage, Vec<u8>) {
+    let step = step.clamp(1, MAX_PACKED_STEP);
+    let (across, down) = (
+        Blocks::new(stored.size.0, step, stored.orientation.stored_x_mirrored()),
+        Blocks::new(stored.size.1, step, stored.orientation.stored_y_mirrored()),
+    );
+    let width = across.count();
+    let mut image = LinearImage::new(width, down.count());
+    let mut clipped = vec![0u8; width * down.count()];
+    let table = packed_table(stored.to_linear);
+    let [red, green, blue] = &mut image.planes;
+    red.par_chunks_exact_mut(width)
+        .zip(green.par_chunks_exact_mut(width))
+        .zip(blue.par_chunks_exact_mut(width))
+        .zip(clipped.par_chunks_exact_mut(width))
+        .enumerate()
+        .for_each_init(
+            || vec![[0u32; 3]; width],
+            |sums, (row, (((r, g), b), clip))| {
+                sums.fill([0; 3]);
+                let rows = down.range(row);
+                for y in rows.clone() {
+                    let line = &stored.bytes[y * stored.size.0 * 3..(y + 1) * stored.size.0 * 3];
+                    add_line(line, across, &table, sums);
+                }
+                let row = OutRow {
+                    planes: [r, g, b],
+                    clip,
+                };
+                finish_row(
+                    sums,
+                    across,
+                    rows.len(),
+                    stored.to_linear.matrix.as_ref(),
+                    row,
+                );
+            },
+        );
+    upright(image, clipped, stored.orientation)
+}
+
+/// One row of the result.
+struct OutRow<'a> {
+    planes: [&'a mut [f32]; 3],
+    clip: &'a mut [u8],
+}
+
+/// Linear light 0..=65535 of each byte with a 1 above [`SUM_BITS`] for the byte 255.
+fn packed_table(to_linear: &ToLinear) -> [[u32; 256]; 3] {
+    to_linear.curves.map(|curve| {
+        std::array::from_fn(|i| {
+            let light = (curve[i] * FULL).round().clamp(0.0, FULL) as u32;
+            if i == 255 {
+                light | 1 << SUM_BITS
+            } else {
+                light
+            }
+        })
+    })
+}
+
+/// Adds one stored line to the sums of its blocks.
+fn add_line(line: &[u8], across: Blocks, table: &[[u32; 256]; 3], sums: &mut [[u32; 3]]) {
+    let (head, rest) = line.split_at(across.first * 3);
+    let Some((first, others)) = sums.split_first_mut() else {
+        return;
+    };
+    add_pixels(head, table, first);
+    match across.step {
+        1 => add_blocks::<1>(rest, table, others),
+        2 => add_blocks::<2>(rest, table, others),
+        3 => add_blocks::<3>(rest, table, others),
+        4 => add_blocks::<4>(rest, table, others),
+        5 => add_blocks::<5>(rest, table, others),
+        6 => add_blocks::<6>(rest, table, others),
+        step => rest
+            .chunks(step * 3)
+            .zip(others)
+            .for_each(|(block, sum)| add_pixels(block, table, sum)),
+    }
+}
+
+/// The same for whole blocks of a length known to the compiler, and the part block at the end.
+fn add_blocks<const STEP: usize>(line: &[u8], table: &[[u32; 256]; 3], sums: &mut [[u32; 3]]) {
+    let (pixels, _) = line.as_chunks::<3>();
+    let (blocks, rest) = pixels.as_chunks::<STEP>();
+    for (block, sum) in blocks.iter().zip(sums.iter_mut()) {
+        for pixel in block {
+            for c in 0..3 {
+                sum[c] += table[c][usize::from(pixel[c])];
+            }
+        }
+    }
+    if let Some(last) = sums.get_mut(blocks.len()) {
+        add_pixels(rest.as_flattened(), table, last);
+    }
+}
+
+fn add_pixels(bytes: &[u8], table: &[[u32; 256]; 3], sum: &mut [u32; 3]) {
+    for pixel in bytes.as_chunks::<3>().0 {
+        for c in 0..3 {
+            sum[c] += table[c][usize::from(pixel[c])];
+        }
+    }
+}
+
+fn finish_row(
+    sums: &[[u32; 3]],
+    across: Blocks,
+    rows: usize,
+    matrix: Option<&[[f32; 3]; 3]>,
+    out: OutRow<'_>,
+) {
+    let [red, green, blue] = out.planes;
+    let whole = 1.0 / ((across.step * rows) as f32 * FULL);
+    let last = sums.len() - 1;
+    for (i, packed) in sums.iter().enumerate() {
+        let (scale, pixels) = if i == 0 || i == last {
+            let pixels = across.range(i).len() * rows;
+            (1.0 / (pixels as f32 * FULL), pixels)
+        } else {
+            (whole, across.step * rows)
+        };
+        let light = packed.map(|p| (p & ((1 << SUM_BITS) - 1)) as f32 * scale);
+        let worst = packed.iter().map(|p| p >> SUM_BITS).fold(0, u32::max);
+        out.clip[i] = if worst == 0 {
+            0
+        } else {
+            (worst * 255).div_ceil(pixels as u32) as u8
+        };
+        [red[i], green[i], blue[i]] = matrix.map_or(light, |m| times(m, light));
+    }
+}
+
+#[inline]
+fn times(m: &[[f32; 3]; 3], v: [f32; 3]) -> [f32; 3] {
+    std::array::from_fn(|r| m[r][0] * v[0] + m[r][1] * v[1] + m[r][2] * v[2])
+}
+
+/// The small picture turned upright.
+fn upright(
+    image: LinearImage,
+    clipped: Vec<u8>,
+    orientation: Orientation,
+) -> (LinearImage, Vec<u8>) {
+    if orientation == Orientation::default() {
+        return (image, clipped);
+    }
+    let (stored_width, size) = (
+        image.width,
+        orientation.upright_size(image.width, image.height),
+    );
+    let planes = image
+        .planes
+        .map(|plane| turn(plane, stored_width, size, orientation));
+    let clipped = turn(clipped, stored_width, size, orientation);
+    (
+        LinearImage {
+            width: size.0,
+            height: size.1,
+            planes,
+        },
+        clipped,
+    )
+}
+
+fn turn<T: Copy + Default + Send + Sync>(
+    plane: Vec<T>,
+    stored_width: usize,
+    size: (usize, usize),
+    orientation: Orientation,
+) -> Vec<T> {
+    let mut out = vec![T::default(); plane.len()];
+    out.par_chunks_exact_mut(size.0)
+        .enumerate()
+        .for_each(|(v, row)| {
+            for (u, value) in row.iter_mut().enumerate() {
+                let (x, y) = orientation.stored_of(u, v, size);
+                *value = plane[y * stored_width + x];
+            }
+        });
+    out
+}
+
+/// Full-size linear light of the upright rectangle from (`x`, `y`); what lies outside the picture is cut away.
+pub(super) fn crop(
+    stored: Stored<'_>,
+    x: usize,
+    y: usize,
+    width: usize,
+    height: usize,
+) -> LinearImage {
+    let size = stored
+        .orientation
+        .upright_size(stored.size.0, stored.size.1);
+    let (x, y) = (x.min(size.0), y.min(size.1));
+    let (width, height) = (width.min(size.0 - x), height.min(size.1 - y));
+    let mut image = LinearImage::new(width, height);
+    if width == 0 || height == 0 {
+        return image;
+    }
+    let [red, green, blue] = &mut image.planes;
+    red.par_chunks_exact_mut(width)
+        .zip(green.par_chunks_exact_mut(width))
+        .zip(blue.par_chunks_exact_mut(width))
+        .enumerate()
+        .for_each(|(row, ((r, g), b))| {
+            for column in 0..width {
+                let byte = byte_at(stored, x + column, y + row, size);
+                [r[column], g[column], b[column]] = linear(stored, byte);
+            }
+        });
+    image
+}
+
+/// The stored bytes of the upright pixel (`u`, `v`).
+pub(super) fn byte_at(
+    stored: Stored<'_>,
+    u: usize,
+    v: usize,
+    upright_size: (usize, usize),
+) -> [u8; 3] {
+    let (x, y) = stored.orientation.stored_of(u, v, upright_size);
+    let at = (y * stored.size.0 + x) * 3;
+    [stored.bytes[at], stored.bytes[at + 1], stored.bytes[at + 2]]
+}
+
+/// Linear light (sRGB primaries, not clipped) of one stored pixel.
+pub(super) fn linear(stored: Stored<'_>, byte: [u8; 3]) -> [f32; 3] {
+    let light = std::array::from_fn(|c| stored.to_linear.curves[c][usize::from(byte[c])]);
+    stored
+        .to_linear
+        .matrix
+        .as_ref()
+        .map_or(light, |m| times(m, light))
+}
