@@ -5,6 +5,17 @@ pub mod light;
 use crate::doubt::Note;
 use crate::units::{Measured, Point};
 
+mod chart;
+mod cup;
+mod doubts;
+mod facts;
+mod grid;
+mod ground;
+pub mod read;
+mod searched;
+
+pub use read::{CupSpec, read_scene_from};
+
 /// What the animals lie on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Ground {

@@ -1,0 +1,209 @@
+//! First look for the cup: closed outlines on which the light falls outwards all around.
+//!
+//! Rim, waterline and floor edge are nested; any of them may be found here, `floor` picks the floor among them.
+
+use super::shape::{Outline, Spot};
+use crate::scene::grid::Grid;
+
+/// Directions of light on a coarse grid: unit vectors on plain edges, shorter where the edge is faint.
+#[derive(Debug)]
+pub(in crate::scene) struct EdgeField {
+    pub w: usize,
+    pub h: usize,
+    g: Vec<[f32; 2]>,
+}
+
+/// Step of log light to the pixel that counts as a plain edge (measured on rendered cups: floor edges 0.01 to 0.03).
+const PLAIN_EDGE: f32 = 0.008;
+
+impl EdgeField {
+    /// Edges of a picture in log light; `barred` pixels (chart, black border) get none.
+    pub fn new(log: &Grid, barred: &[bool]) -> Self {
+        let (near, far) = (log.blurred(1), log.blurred(4));
+        let band: Vec<f32> = near.px.iter().zip(&far.px).map(|(a, b)| a - b).collect();
+        let (w, h) = (log.w, log.h);
+        let mut g = vec![[0.0f32; 2]; w * h];
+        for y in 1..h.saturating_sub(1) {
+            for x in 1..w.saturating_sub(1) {
+                let i = y * w + x;
+                if barred[i] {
+                    continue;
+                }
+                let (gx, gy) = (
+                    0.5 * (band[i + 1] - band[i - 1]),
+                    0.5 * (band[i + w] - band[i - w]),
+                );
+                let share = 1.0 / gx.hypot(gy).max(PLAIN_EDGE);
+                g[i] = [gx * share, gy * share];
+            }
+        }
+        Self { w, h, g }
+    }
+
+    /// Sum of outward falls of light over the outline's spots in the frame, and their count.
+    fn falls(&self, unit: &[Spot], cx: f32, cy: f32, r: f32) -> (f32, usize) {
+        let (mut sum, mut n) = (0.0, 0);
+        for s in unit {
+            let (x, y) = (cx + r * s.x + 0.5, cy + r * s.y + 0.5);
+            if x < 1.0 || y < 1.0 {
+                continue;
+            }
+            let (x, y) = (x as usize, y as usize);
+            if x + 1 >= self.w || y + 1 >= self.h {
+                continue;
+            }
+            let [gx, gy] = self.g[y * self.w + x];
+            sum -= gx * s.nx + gy * s.ny;
+            n += 1;
+        }
+        (sum, n)
+    }
+}
+
+/// An outline with its strength: mean outward fall (1 = plain edges all along) times the root of the share in the frame.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::scene) struct Ring {
+    pub outline: Outline,
+    pub strength: f32,
+    /// Share of the outline inside the frame, 0..=1.
+    pub in_frame: f32,
+}
+
+/// Smallest and largest size searched, as shares of the longer side of the frame.
+const SIZES: [f32; 2] = [0.16, 0.72];
+/// Size (share of the longer side) below which a ring has too few independent pixels to count in full.
+const SIZE_OF_NOTE: f32 = 0.3;
+/// Least share of an outline inside the frame.
+const LEAST_IN_FRAME: f32 = 0.25;
+
+/// Strongest rings of one form (`form` has size 1 and stands at the origin), one for every local best size.
+pub(in crate::scene) fn rings(field: &EdgeField, form: Outline) -> Vec<Ring> {
+    let unit = form.spots(36);
+    let best = best_by_size(field, form, &unit);
+    let fine = form.spots(96);
+    let mut out: Vec<Ring> = (0..best.len())
+        .filter(|&i| {
+            let s = best[i].strength;
+            s > 0.3
+                && (i == 0 || best[i - 1].strength <= s)
+                && best.get(i + 1).is_none_or(|b| b.strength < s)
+        })
+        .map(|i| refined(field, &fine, best[i]))
+        .collect();
+    out.sort_by(|a, b| b.strength.total_cmp(&a.strength));
+    out
+}
+
+/// The strongest place of the form for each size.
+fn best_by_size(field: &EdgeField, form: Outline, unit: &[Spot]) -> Vec<Ring> {
+    let longer = field.w.max(field.h) as f32;
+    let note = SIZE_OF_NOTE * longer;
+    let (mut r, mut out) = (SIZES[0] * longer, Vec::new());
+    while r <= SIZES[1] * longer {
+        let mut best = Ring {
+            outline: form,
+            strength: 0.0,
+            in_frame: 0.0,
+        };
+        let mut y = 0.15 * field.h as f32;
+        while y <= 0.85 * field.h as f32 {
+            let mut x = 0.15 * field.w as f32;
+            while x <= 0.85 * field.w as f32 {
+                keep_better(
+                    &mut best,
+                    placed(form, x, y, r),
+                    field.falls(unit, x, y, r),
+                    unit.len(),
+                    note,
+                );
+                x += 3.0;
+            }
+            y += 3.0;
+        }
+        out.push(best);
+        r += 2.0;
+    }
+    out
+}
+
+/// The form moved and scaled.
+fn placed(form: Outline, cx: f32, cy: f32, r: f32) -> Outline {
+    Outline {
+        cx,
+        cy,
+        ..form.scaled(r / form.size())
+    }
+}
+
+/// Replaces `best` when the other outline is stronger.
+fn keep_better(
+    best: &mut Ring,
+    outline: Outline,
+    (sum, n): (f32, usize),
+    all: usize,
+    size_of_note: f32,
+) -> bool {
+    let in_frame = n as f32 / all as f32;
+    if in_frame < LEAST_IN_FRAME {
+        return false;
+    }
+    let strength =
+        sum / (n as f32 * all as f32).sqrt() * (outline.size() / size_of_note).min(1.0).sqrt();
+    let better = strength > best.strength;
+    if better {
+        *best = Ring {
+            outline,
+            strength,
+            in_frame,
+        };
+    }
+    better
+}
+
+/// Climbs to the nearest best place and size.
+fn refined(field: &EdgeField, unit: &[Spot], start: Ring) -> Ring {
+    let mut best = Ring {
+        strength: 0.0,
+        ..start
+    };
+    let o = start.outline;
+    let note = SIZE_OF_NOTE * field.w.max(field.h) as f32;
+    keep_better(
+        &mut best,
+        o,
+        field.falls(unit, o.cx, o.cy, o.size()),
+        unit.len(),
+        note,
+    );
+    for step in [1.5f32, 0.75] {
+        for _ in 0..6 {
+            let at = best.outline;
+            let mut moved = false;
+            for (dx, dy, dr) in [
+                (1., 0., 0.),
+                (-1., 0., 0.),
+                (0., 1., 0.),
+                (0., -1., 0.),
+                (0., 0., 1.),
+                (0., 0., -1.),
+                (1., 0., 1.),
+                (-1., 0., 1.),
+                (0., 1., 1.),
+                (0., -1., 1.),
+            ] {
+                let (x, y, r) = (at.cx + dx * step, at.cy + dy * step, at.size() + dr * step);
+                moved |= keep_better(
+                    &mut best,
+                    placed(o, x, y, r),
+                    field.falls(unit, x, y, r),
+                    unit.len(),
+                    note,
+                );
+            }
+            if !moved {
+                break;
+            }
+        }
+    }
+    best
+}

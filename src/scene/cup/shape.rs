@@ -1,0 +1,90 @@
+//! Outlines of cups: ellipses and rounded rectangles as one family of superellipses.
+
+/// A closed outline |x/a|^n + |y/b|^n = 1, turned by `turn` radians: n = 2 an ellipse, larger n a rounded rectangle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(in crate::scene) struct Outline {
+    pub cx: f32,
+    pub cy: f32,
+    pub a: f32,
+    pub b: f32,
+    pub turn: f32,
+    pub n: f32,
+}
+
+/// A point of an outline with its outward unit normal.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Spot {
+    pub x: f32,
+    pub y: f32,
+    pub nx: f32,
+    pub ny: f32,
+}
+
+impl Outline {
+    pub fn circle(cx: f32, cy: f32, r: f32) -> Self {
+        Self {
+            cx,
+            cy,
+            a: r,
+            b: r,
+            turn: 0.0,
+            n: 2.0,
+        }
+    }
+
+    /// The same outline with both half-axes multiplied.
+    pub fn scaled(mut self, k: f32) -> Self {
+        self.a *= k;
+        self.b *= k;
+        self
+    }
+
+    /// The same outline on a grid whose pixels are `k` times as fine (pixel centres on whole numbers).
+    pub fn on_finer_grid(mut self, k: f32) -> Self {
+        self.cx = (self.cx + 0.5) * k - 0.5;
+        self.cy = (self.cy + 0.5) * k - 0.5;
+        self.scaled(k)
+    }
+
+    /// Size as one number: the geometric mean of the half-axes.
+    pub fn size(&self) -> f32 {
+        (self.a * self.b).sqrt()
+    }
+
+    /// How far a point lies out, in units of the outline: 1 on it, below 1 inside.
+    pub fn reach(&self, x: f32, y: f32) -> f32 {
+        let (s, c) = self.turn.sin_cos();
+        let (dx, dy) = (x - self.cx, y - self.cy);
+        let (u, v) = (
+            ((dx * c + dy * s) / self.a).abs(),
+            ((dy * c - dx * s) / self.b).abs(),
+        );
+        if self.n == 2.0 {
+            (u * u + v * v).sqrt()
+        } else {
+            (u.powf(self.n) + v.powf(self.n)).powf(1.0 / self.n)
+        }
+    }
+
+    /// `count` points at even directions from the centre, with their outward normals.
+    pub(super) fn spots(&self, count: usize) -> Vec<Spot> {
+        let (s, c) = self.turn.sin_cos();
+        (0..count)
+            .map(|k| {
+                let (st, ct) = (k as f32 / count as f32 * std::f32::consts::TAU).sin_cos();
+                let reach = ((ct / self.a).abs().powf(self.n) + (st / self.b).abs().powf(self.n))
+                    .powf(-1.0 / self.n);
+                let (u, v) = (reach * ct, reach * st);
+                let gu = (u / self.a).abs().powf(self.n - 1.0).copysign(u) / self.a;
+                let gv = (v / self.b).abs().powf(self.n - 1.0).copysign(v) / self.b;
+                let len = gu.hypot(gv).max(1e-12);
+                Spot {
+                    x: self.cx + u * c - v * s,
+                    y: self.cy + u * s + v * c,
+                    nx: (gu * c - gv * s) / len,
+                    ny: (gu * s + gv * c) / len,
+                }
+            })
+            .collect()
+    }
+}
