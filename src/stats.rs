@@ -61,10 +61,16 @@ pub struct Interval {
 }
 
 impl Interval {
-    const WHOLE: Self = Self { low: 0.0, high: 1.0 };
+    const WHOLE: Self = Self {
+        low: 0.0,
+        high: 1.0,
+    };
 
     fn within_one(low: f64, high: f64) -> Self {
-        Self { low: low.clamp(0.0, 1.0), high: high.clamp(0.0, 1.0) }
+        Self {
+            low: low.clamp(0.0, 1.0),
+            high: high.clamp(0.0, 1.0),
+        }
     }
 }
 
@@ -132,8 +138,16 @@ pub fn jeffreys(count: u64, n: u64, level: f64) -> Interval {
     }
     let (x, p) = (count.min(n), tail(level));
     let (a, b) = (x as f64 + 0.5, (n - x) as f64 + 0.5);
-    let low = if x == 0 { 0.0 } else { beta_quantile(a, b, p, 0.0) };
-    let high = if x == n { 1.0 } else { beta_quantile(a, b, 1.0 - p, 1.0) };
+    let low = if x == 0 {
+        0.0
+    } else {
+        beta_quantile(a, b, p, 0.0)
+    };
+    let high = if x == n {
+        1.0
+    } else {
+        beta_quantile(a, b, 1.0 - p, 1.0)
+    };
     Interval::within_one(low, high)
 }
 
@@ -143,7 +157,9 @@ pub fn jeffreys(count: u64, n: u64, level: f64) -> Interval {
 /// [Goodman1965] with the chi-squared quantile at (1 - level) / number of categories.
 pub fn goodman(counts: &[u64], level: f64) -> Vec<Interval> {
     let n: u64 = counts.iter().sum();
-    let Ok(chi_squared) = ChiSquared::new(1.0) else { return vec![Interval::WHOLE; counts.len()] };
+    let Ok(chi_squared) = ChiSquared::new(1.0) else {
+        return vec![Interval::WHOLE; counts.len()];
+    };
     if n == 0 {
         return vec![Interval::WHOLE; counts.len()];
     }
@@ -154,7 +170,10 @@ pub fn goodman(counts: &[u64], level: f64) -> Vec<Interval> {
         .map(|&count| {
             let x = count as f64;
             let half = (a * (a + 4.0 * x * (n - x) / n)).sqrt();
-            Interval::within_one((a + 2.0 * x - half) / (2.0 * (n + a)), (a + 2.0 * x + half) / (2.0 * (n + a)))
+            Interval::within_one(
+                (a + 2.0 * x - half) / (2.0 * (n + a)),
+                (a + 2.0 * x + half) / (2.0 * (n + a)),
+            )
         })
         .collect()
 }
@@ -167,7 +186,11 @@ pub fn goodman(counts: &[u64], level: f64) -> Vec<Interval> {
 /// [Otsu1979].
 pub fn otsu(histogram: &[u64]) -> Option<usize> {
     let total: u64 = histogram.iter().sum();
-    let moment: f64 = histogram.iter().enumerate().map(|(i, &c)| i as f64 * c as f64).sum();
+    let moment: f64 = histogram
+        .iter()
+        .enumerate()
+        .map(|(i, &c)| i as f64 * c as f64)
+        .sum();
     let (mut count, mut part) = (0u64, 0.0);
     let mut best: Option<(f64, usize)> = None;
     for (level, &c) in histogram.iter().enumerate() {
@@ -204,7 +227,10 @@ pub fn circle_algebraic(points: &[[f64; 2]]) -> Option<Circle> {
         return None;
     }
     let n = points.len() as f64;
-    let middle = [points.iter().map(|p| p[0]).sum::<f64>() / n, points.iter().map(|p| p[1]).sum::<f64>() / n];
+    let middle = [
+        points.iter().map(|p| p[0]).sum::<f64>() / n,
+        points.iter().map(|p| p[1]).sum::<f64>() / n,
+    ];
     // Moments about the middle, so that far-off coordinates lose no digits.
     let (mut xx, mut xy, mut yy, mut xz, mut yz) = (0.0, 0.0, 0.0, 0.0, 0.0);
     for p in points {
@@ -223,7 +249,10 @@ pub fn circle_algebraic(points: &[[f64; 2]]) -> Option<Circle> {
     let a = (xz * yy - yz * xy) / (2.0 * determinant);
     let b = (yz * xx - xz * xy) / (2.0 * determinant);
     let radius = (a * a + b * b + (xx + yy) / n).sqrt();
-    Some(Circle { centre: [middle[0] + a, middle[1] + b], radius })
+    Some(Circle {
+        centre: [middle[0] + a, middle[1] + b],
+        radius,
+    })
 }
 
 /// Most rounds of the geometric fit; good data need five to ten.
@@ -260,7 +289,10 @@ pub fn circle_geometric(points: &[[f64; 2]]) -> Option<Circle> {
 }
 
 fn circle_misfit(points: &[[f64; 2]], circle: &Circle) -> f64 {
-    points.iter().map(|p| ((p[0] - circle.centre[0]).hypot(p[1] - circle.centre[1]) - circle.radius).powi(2)).sum()
+    points
+        .iter()
+        .map(|p| ((p[0] - circle.centre[0]).hypot(p[1] - circle.centre[1]) - circle.radius).powi(2))
+        .sum()
 }
 
 /// One damped least-squares step for (centre x, centre y, radius).
@@ -299,15 +331,25 @@ mod tests {
         assert_eq!(quantile(&v, 0.25), Some(1.75));
         assert_eq!(quantile(&v, 0.0), Some(1.0));
         assert_eq!(quantile(&v, 1.0), Some(4.0));
-        assert_eq!(median_absolute_deviation(&[1.0, 1.0, 2.0, 2.0, 4.0, 6.0, 9.0]), Some(1.0));
-        assert_eq!(standard_deviation(&[2.0, 4.0, 4.0, 4.0, 5.0, 5.0, 7.0, 9.0]), Some((32.0f64 / 7.0).sqrt()));
+        assert_eq!(
+            median_absolute_deviation(&[1.0, 1.0, 2.0, 2.0, 4.0, 6.0, 9.0]),
+            Some(1.0)
+        );
+        assert_eq!(
+            standard_deviation(&[2.0, 4.0, 4.0, 4.0, 5.0, 5.0, 7.0, 9.0]),
+            Some((32.0f64 / 7.0).sqrt())
+        );
         assert_eq!(median(&[]), None);
         assert_eq!(standard_deviation(&[1.0]), None);
     }
 
     #[test]
     fn intervals_at_the_edges() {
-        for interval in [wilson(0, 0, 0.95), clopper_pearson(0, 0, 0.95), jeffreys(0, 0, 0.95)] {
+        for interval in [
+            wilson(0, 0, 0.95),
+            clopper_pearson(0, 0, 0.95),
+            jeffreys(0, 0, 0.95),
+        ] {
             assert_eq!(interval, Interval::WHOLE);
         }
         assert_eq!(clopper_pearson(0, 9, 0.95).low, 0.0);
@@ -318,7 +360,10 @@ mod tests {
 
     #[test]
     fn no_circle_through_a_line() {
-        assert_eq!(circle_geometric(&[[0.0, 0.0], [1.0, 1.0], [2.0, 2.0], [3.0, 3.0]]), None);
+        assert_eq!(
+            circle_geometric(&[[0.0, 0.0], [1.0, 1.0], [2.0, 2.0], [3.0, 3.0]]),
+            None
+        );
         assert_eq!(circle_algebraic(&[[0.0, 0.0], [1.0, 1.0]]), None);
     }
 

@@ -145,9 +145,15 @@ fn check_size(width: usize, height: usize, most_pixels_in_file: usize) -> Result
 }
 
 fn damaged(why: impl std::fmt::Display) -> Error {
+    // The decoders' own words come with quotes, line ends and a mark of the mode.
+    let plain = why
+        .to_string()
+        .replace(['"', '[', ']'], "")
+        .replace("strict-mode: ", "");
+    let one_line = plain.split_whitespace().collect::<Vec<_>>().join(" ");
     Error::photo(
         "photo_damaged",
-        format!("the photo is damaged or cut off: {why}"),
+        format!("the photo is damaged or cut off ({one_line})"),
         "copy the photo from the camera again, or take another",
     )
 }

@@ -1,0 +1,251 @@
+//! Damaged, lying and foreign files: an error with a cure, no panic, no wait.
+
+use std::time::{Duration, Instant};
+
+use catchcup::photo::Photo;
+use image::ExtendedColorType;
+
+use crate::support::picture::{Extras, gradient, jpeg, noise, png};
+
+/// Far above what any of these files should take, far below what a decoded bomb would.
+const QUICK: Duration = Duration::from_secs(5);
+
+/// The code of the error for `file`, which must come quickly and with text for people.
+#[track_caller]
+fn code(file: &[u8]) -> &'static str {
+    let start = Instant::now();
+    let error = Photo::from_bytes("folder/bad.jpg", file).expect_err("an error");
+    assert!(start.elapsed() < QUICK, "took {:?}", start.elapsed());
+    assert!(!error.to_string().is_empty() && !error.hint().is_empty());
+    assert!(
+        !error.to_string().contains("folder"),
+        "no folders in messages"
+    );
+    error.code()
+}
+
+fn good_jpeg() -> Vec<u8> {
+    jpeg(
+        640,
+        480,
+        &gradient(640, 480),
+        ExtendedColorType::Rgb8,
+        &Extras::default(),
+    )
+}
+
+#[test]
+fn cut_off_files_are_errors() {
+    let rgb = noise(300, 240, 3);
+    let files = [
+        jpeg(300, 240, &rgb, ExtendedColorType::Rgb8, &Extras::default()),
+        good_jpeg(),
+        png(300, 240, &rgb, &Extras::default()),
+    ];
+    for file in files {
+        for share in [0.999, 0.99, 0.9, 0.5, 0.1, 0.01] {
+            let cut = (file.len() as f64 * share) as usize;
+            // The marker for the end (two bytes of JPEG) may be missing without loss; more may not.
+            if file.len() - cut > 16 {
+                assert_eq!(
+                    code(&file[..cut]),
+                    "photo_damaged",
+                    "{share} of {} bytes",
+                    file.len()
+                );
+            }
+        }
+        for cut in 4..64 {
+            code(&file[..cut]);
+        }
+    }
+}
+
+#[test]
+fn flipped_bytes_never_panic() {
+    for file in [
+        good_jpeg(),
+        png(300, 240, &noise(300, 240, 5), &Extras::default()),
+    ] {
+        let whole = Photo::from_bytes("x", &file).expect("a photo");
+        for at in (0..file.len()).step_by(file.len() / 400 + 1) {
+            let mut bad = file.clone();
+            bad[at] ^= 0xFF;
+            let start = Instant::now();
+            if let Ok(photo) = Photo::from_bytes("x", &bad) {
+                assert_ne!(photo.sha256, whole.sha256);
+                photo.reduced(3);
+            }
+            assert!(start.elapsed() < QUICK);
+        }
+    }
+}
+
+/// Where the size stands in the frame header of a JPEG: height, then width.
+fn frame_size_at(jpeg: &[u8]) -> usize {
+    jpeg.windows(2)
+        .position(|w| w[0] == 0xFF && (w[1] == 0xC0 || w[1] == 0xC2))
+        .expect("a frame header")
+        + 5
+}
+
+fn with_size(mut jpeg: Vec<u8>, width: u16, height: u16) -> Vec<u8> {
+    let at = frame_size_at(&jpeg);
+    jpeg[at..at + 2].copy_from_slice(&height.to_be_bytes());
+    jpeg[at + 2..at + 4].copy_from_slice(&width.to_be_bytes());
+    jpeg
+}
+
+#[test]
+fn lies_about_the_size_are_caught_on_the_header() {
+    assert_eq!(
+        code(&with_size(good_jpeg(), 16_000, 16_000)),
+        "photo_too_large"
+    );
+    assert_eq!(
+        code(&with_size(good_jpeg(), 65_535, 65_535)),
+        "photo_too_large"
+    );
+    assert_eq!(code(&with_size(good_jpeg(), 9_900, 9_900)), "photo_damaged");
+    assert_eq!(code(&with_size(good_jpeg(), 0, 480)), "photo_damaged");
+    assert_eq!(code(&with_size(good_jpeg(), 100, 100)), "photo_too_small");
+}
+
+/// A PNG header with a true check sum, then as few data as one likes.
+fn png_header(width: u32, height: u32) -> Vec<u8> {
+    let mut file = png(200, 200, &[0; 120_000], &Extras::default());
+    file[16..20].copy_from_slice(&width.to_be_bytes());
+    file[20..24].copy_from_slice(&height.to_be_bytes());
+    let sum = crc(&file[12..29]);
+    file[29..33].copy_from_slice(&sum.to_be_bytes());
+    file
+}
+
+/// The check sum of PNG chunks (ISO/IEC 15948 annex D).
+fn crc(bytes: &[u8]) -> u32 {
+    !bytes.iter().fold(u32::MAX, |sum, &b| {
+        (0..8).fold(sum ^ u32::from(b), |s, _| {
+            if s & 1 == 1 {
+                s >> 1 ^ 0xEDB8_8320
+            } else {
+                s >> 1
+            }
+        })
+    })
+}
+
+#[test]
+fn png_bombs_are_caught_on_the_header() {
+    assert_eq!(code(&png_header(30_000, 30_000)), "photo_too_large");
+    assert_eq!(code(&png_header(60_000, 60_000)), "photo_too_large");
+    assert_eq!(code(&png_header(9_000, 9_000)), "photo_damaged");
+    assert_eq!(code(&png_header(0, 9_000)), "photo_damaged");
+    assert_eq!(code(&png_header(201, 200)), "photo_damaged");
+}
+
+#[test]
+fn pictures_without_three_colours_get_a_clear_answer() {
+    let grey = vec![99; 300 * 300];
+    assert_eq!(
+        code(&jpeg(
+            300,
+            300,
+            &grey,
+            ExtendedColorType::L8,
+            &Extras::default()
+        )),
+        "photo_not_colour"
+    );
+    let mut file = std::io::Cursor::new(Vec::new());
+    let picture = image::GrayImage::from_raw(300, 300, grey).expect("a picture");
+    picture
+        .write_to(&mut file, image::ImageFormat::Png)
+        .expect("a PNG file");
+    assert_eq!(code(file.get_ref()), "photo_not_colour");
+    assert_eq!(code(&four_channels()), "photo_not_colour");
+}
+
+/// A JPEG header with four components as used for printing (ITU-T T.81 annex B), and bytes in place of data.
+fn four_channels() -> Vec<u8> {
+    let mut file = good_jpeg();
+    let at = frame_size_at(&file);
+    let scan = file
+        .windows(2)
+        .position(|w| w == [0xFF, 0xDA])
+        .expect("a scan header");
+    let mut four = file[..at - 5].to_vec();
+    four.extend([0xFF, 0xC0, 0, 20, 8, 1, 44, 1, 44, 4]);
+    (1..=4).for_each(|id| four.extend([id, 0x11, 0]));
+    let frame_end = at - 3 + usize::from(file[at - 2]);
+    four.extend(file.drain(frame_end..scan).collect::<Vec<_>>());
+    four.extend([0xFF, 0xDA, 0, 14, 4, 1, 0, 2, 0, 3, 0, 4, 0, 0, 63, 0]);
+    four.extend([0x55; 4000]);
+    four
+}
+
+#[test]
+fn other_files_are_named() {
+    assert_eq!(code(b""), "photo_empty");
+    assert_eq!(
+        code(b"Dear Sir or Madam, here are my shrimp"),
+        "photo_not_a_picture"
+    );
+    assert_eq!(
+        code(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic"),
+        "photo_format_not_read"
+    );
+    assert_eq!(code(b"RIFF\x10\0\0\0WEBPVP8 "), "photo_format_not_read");
+    assert_eq!(code(b"II\x2a\0\x08\0\0\0"), "photo_format_not_read");
+    assert_eq!(code(b"\xFF\xD8"), "photo_damaged");
+    assert_eq!(code(b"\x89PNG\r\n\x1a\n"), "photo_damaged");
+    assert_eq!(code(&vec![b' '; 65 << 20]), "photo_file_too_large");
+}
+
+/// Collected odd files that are not part of the repository: each is read or gives an error, none panics or stalls.
+#[test]
+fn collected_odd_files() {
+    let folder = std::env::var_os("CATCHCUP_ODD_PHOTOS").map_or_else(
+        || crate::support::root().join("../shared/photos/odd"),
+        std::path::PathBuf::from,
+    );
+    if !folder.is_dir() {
+        println!(
+            "SKIPPED: no folder of odd photos at {} (set CATCHCUP_ODD_PHOTOS)",
+            folder.display()
+        );
+        return;
+    }
+    let (mut read, mut refused) = (0, 0);
+    for kind in std::fs::read_dir(&folder)
+        .expect("a folder")
+        .flatten()
+        .filter(|e| e.path().is_dir())
+    {
+        for entry in std::fs::read_dir(kind.path())
+            .expect("a folder")
+            .flatten()
+            .filter(|e| e.path().is_file())
+        {
+            let bytes = std::fs::read(entry.path()).expect("a file");
+            let start = Instant::now();
+            match Photo::from_bytes(&entry.file_name().to_string_lossy(), &bytes) {
+                Ok(photo) => {
+                    photo.reduced(3);
+                    read += 1;
+                }
+                Err(error) => {
+                    assert!(!error.hint().is_empty());
+                    refused += 1;
+                }
+            }
+            assert!(
+                start.elapsed() < QUICK,
+                "{:?} took {:?}",
+                entry.file_name(),
+                start.elapsed()
+            );
+        }
+    }
+    println!("odd photos: {read} read, {refused} refused with a message");
+    assert!(read > 0 && refused > 0);
+}
