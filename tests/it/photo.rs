@@ -269,8 +269,8 @@ proptest! {
         prop_assert_eq!(small.planes[0].len(), expected.len());
         let mut bias = 0.0;
         for (i, mean) in expected.iter().enumerate() {
-            for c in 0..3 {
-                let off = f64::from(small.planes[c][i]) - mean[c];
+            for (c, mean) in mean.iter().enumerate() {
+                let off = f64::from(small.planes[c][i]) - mean;
                 bias += off / (3 * expected.len()) as f64;
                 prop_assert!(off.abs() < MEAN_TOLERANCE, "{i} {c} {off}");
             }
