@@ -1,0 +1,86 @@
+//! How likely each rung is, given the uncertainties of the measures.
+
+use statrs::distribution::{ContinuousCDF, Normal};
+
+use super::{Bounds, Condition, Ladder, Rung};
+use crate::measures::{AnimalMeasures, HueGate};
+use crate::units::Measured;
+
+/// Chance of each rung, G0 first, summing to 1.
+///
+/// Measures are taken as independent normals, each clipped to the range it can have; a rung asks all its conditions
+/// together. As every rung asks at least what the rung below asks, the chance to stand on it is the chance to reach it
+/// less the chance to reach the next.
+pub(super) fn chances(ladder: &Ladder, animal: &AnimalMeasures) -> [f64; 6] {
+    let reach: Vec<f64> = Rung::all()
+        .map(|rung| reach(ladder.asks(rung, animal.sex), animal))
+        .collect();
+    std::array::from_fn(|i| (reach[i] - reach.get(i + 1).copied().unwrap_or(0.0)).max(0.0))
+}
+
+/// Chance that all conditions hold.
+fn reach(conditions: &[Condition], animal: &AnimalMeasures) -> f64 {
+    conditions
+        .iter()
+        .map(|condition| chance_of(condition, animal))
+        .product()
+}
+
+fn chance_of(condition: &Condition, animal: &AnimalMeasures) -> f64 {
+    let Some(measured) = condition
+        .measure
+        .read(animal, condition.uncertainty)
+        .measured()
+    else {
+        // Placing stops before this where an unread measure matters; here it either passes by rule or is not needed.
+        return if condition.unseen_passes { 1.0 } else { 0.0 };
+    };
+    if measured.uncertainty <= 0.0 || !measured.uncertainty.is_finite() {
+        return if condition.passes(measured.value) {
+            1.0
+        } else {
+            0.0
+        };
+    }
+    match condition.bounds {
+        Bounds::Range { at_least, at_most } => {
+            chance_in_range(condition, measured, at_least, at_most)
+        }
+        Bounds::Hue(gate) => chance_in_gate(measured, gate),
+    }
+}
+
+fn chance_in_range(
+    condition: &Condition,
+    measured: Measured,
+    at_least: Option<f64>,
+    at_most: Option<f64>,
+) -> f64 {
+    let (lowest, highest) = condition.measure.range();
+    // Clipping moves mass from outside the range on to its end, so a limit at the end is met for certain.
+    let below_low = at_least
+        .filter(|l| *l > lowest)
+        .map_or(0.0, |l| cdf(measured, l));
+    let below_high = at_most
+        .filter(|h| *h < highest)
+        .map_or(1.0, |h| cdf(measured, h));
+    (below_high - below_low).clamp(0.0, 1.0)
+}
+
+/// Wrapped normal: turns of two rounds either way are enough for any uncertainty under 180 degrees.
+fn chance_in_gate(measured: Measured, gate: HueGate) -> f64 {
+    let from = gate.from_deg;
+    let to = from + (gate.to_deg - gate.from_deg).rem_euclid(360.0);
+    let turns = (-2..=2).map(|turn| f64::from(turn) * 360.0);
+    turns
+        .map(|turn| cdf(measured, to + turn) - cdf(measured, from + turn))
+        .sum::<f64>()
+        .clamp(0.0, 1.0)
+}
+
+fn cdf(measured: Measured, at: f64) -> f64 {
+    Normal::new(measured.value, measured.uncertainty).map_or_else(
+        |_| if measured.value <= at { 1.0 } else { 0.0 },
+        |n| n.cdf(at),
+    )
+}
