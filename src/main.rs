@@ -1,2 +1,9 @@
-//! catchcup command line.
-fn main() {}
+//! The catchcup command.
+
+mod cli;
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    cli::run()
+}

@@ -85,6 +85,13 @@ pub struct Placing {
     pub next: Option<NextRung>,
 }
 
+impl Placing {
+    /// True for an animal that stands off the ladder for its colour.
+    pub fn is_off_type(&self) -> bool {
+        matches!(self.off, Some(OffLadder::OffType(_)))
+    }
+}
+
 /// Where the animal stands on the ladder. `Flag::Juvenile` must have been set before.
 ///
 /// Too close to call is said when another rung than the animal's own holds at least `ladder.between_from` of the chance;

@@ -1,7 +1,9 @@
 //! The narrow waist: above it pixels, below it numbers. [`AnimalMeasures`] is the last type that came from pixels.
 
+pub mod analyse;
 pub mod line_colour;
 
+pub use analyse::{Analysis, AnimalPicture, MeasureRequest, TurnedAway, analyse};
 pub use line_colour::{HueGate, LineColour, SolidityModel};
 
 use crate::units::{Measured, Pixel, Point, Reading};

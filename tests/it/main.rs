@@ -1,6 +1,7 @@
 //! One integration binary: each file checks one thing.
 
 mod broken;
+mod ladder;
 mod layering;
 mod photo;
 mod published_colour;

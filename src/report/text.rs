@@ -1,0 +1,429 @@
+//! The answer for a terminal, 80 columns wide, the most pressing first.
+
+use super::{table, words};
+use crate::ladder::{Ladder, OffLadder, Rung};
+use crate::scoop::{Advice, GradedAnimal, Scoop, advise};
+
+/// Widest line, in characters.
+pub const WIDTH: usize = 80;
+
+/// How a line is meant; words say the same, so that nothing hangs on colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// Ordinary text.
+    Plain,
+    /// A heading.
+    Heading,
+    /// Needs looking at now.
+    Alarm,
+    /// Less important.
+    Faint,
+}
+
+/// One line of the answer, at most [`WIDTH`] characters, no line end.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TextLine {
+    /// How it is meant.
+    pub tone: Tone,
+    /// The text.
+    pub text: String,
+}
+
+/// What the user wants to see.
+#[derive(Debug, Clone, Copy)]
+pub struct TextOptions {
+    /// The rung from which the house sells.
+    pub sale_rung: Rung,
+    /// All doubts and a sentence for each animal.
+    pub all: bool,
+}
+
+/// Doubts shown without `--all`.
+const DOUBTS_SHOWN: usize = 2;
+
+/// The answer for one photo.
+pub fn render(scoop: &Scoop, options: &TextOptions) -> Vec<TextLine> {
+    let mut out = Page::default();
+    title(scoop, &mut out);
+    photo(scoop, &mut out);
+    off_types(scoop, &mut out);
+    if let Some(ladder) = scoop.ladder.as_ref().filter(|_| !scoop.animals.is_empty()) {
+        out.blank();
+        standings(scoop, ladder, &mut out);
+    }
+    if scoop.mix.judged() > 0 {
+        out.blank();
+        share(scoop, options.sale_rung, &mut out);
+    }
+    next_action(scoop, options.sale_rung, &mut out);
+    if !scoop.animals.is_empty() {
+        out.blank();
+        table::animals(scoop, &mut out);
+    }
+    if options.all {
+        explanations(scoop, &mut out);
+    }
+    turned_away(scoop, &mut out);
+    doubts(scoop, options.all, &mut out);
+    out.lines
+}
+
+/// Two cautions that belong under every answer, once a run.
+pub fn closing() -> Vec<TextLine> {
+    let mut out = Page::default();
+    out.wrapped(
+        Tone::Faint,
+        "",
+        "Put the shrimp back within minutes. A colour grade is no health certificate.",
+    );
+    out.lines
+}
+
+/// An error about a photo, with its cure.
+pub fn error_lines(file: &str, note: &crate::doubt::Note) -> Vec<TextLine> {
+    let mut out = Page::default();
+    out.wrapped(
+        Tone::Alarm,
+        "",
+        &format!("{}: not graded: {}", shorten(file, 40), note.message),
+    );
+    out.wrapped(Tone::Plain, "  ", &format!("Cure: {}", note.hint));
+    out.lines
+}
+
+/// Lines being gathered.
+#[derive(Debug, Default)]
+pub struct Page {
+    /// The lines so far.
+    pub lines: Vec<TextLine>,
+}
+
+impl Page {
+    /// Adds a line that is known to be short enough.
+    pub fn line(&mut self, tone: Tone, text: impl Into<String>) {
+        self.lines.push(TextLine {
+            tone,
+            text: text.into().trim_end().to_string(),
+        });
+    }
+
+    /// Adds an empty line.
+    pub fn blank(&mut self) {
+        self.line(Tone::Plain, "");
+    }
+
+    /// Adds `text` broken at spaces; lines after the first begin with `indent`.
+    pub fn wrapped(&mut self, tone: Tone, indent: &str, text: &str) {
+        for line in wrap(text, indent) {
+            self.line(tone, line);
+        }
+    }
+}
+
+/// `text` in lines of at most [`WIDTH`] characters, broken at spaces; words longer than a line are cut.
+pub fn wrap(text: &str, indent: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    let leading: String = text.chars().take_while(|c| *c == ' ').collect();
+    let mut line = leading;
+    let mut fresh = true;
+    for word in text
+        .split_whitespace()
+        .flat_map(|word| pieces(word, WIDTH - 12))
+    {
+        let gap = usize::from(!fresh);
+        if !fresh && line.chars().count() + gap + word.chars().count() > WIDTH {
+            lines.push(std::mem::replace(&mut line, indent.to_string()));
+            fresh = true;
+        }
+        if !fresh {
+            line.push(' ');
+        }
+        line.push_str(&word);
+        fresh = false;
+    }
+    lines.push(line);
+    lines
+}
+
+fn pieces(word: &str, longest: usize) -> Vec<String> {
+    let letters: Vec<char> = word.chars().collect();
+    letters
+        .chunks(longest)
+        .map(|chunk| chunk.iter().collect())
+        .collect()
+}
+
+/// `name` with its middle left out where it is longer than `longest` characters; control characters become `?`.
+pub fn shorten(name: &str, longest: usize) -> String {
+    let letters: Vec<char> = name
+        .chars()
+        .map(|c| if c.is_control() { '?' } else { c })
+        .collect();
+    if letters.len() <= longest {
+        return letters.into_iter().collect();
+    }
+    let (front, back) = ((longest - 2).div_ceil(2), (longest - 2) / 2);
+    let start: String = letters[..front].iter().collect();
+    let end: String = letters[letters.len() - back..].iter().collect();
+    format!("{start}..{end}")
+}
+
+fn title(scoop: &Scoop, out: &mut Page) {
+    let mut parts = vec![shorten(&scoop.photo.file, 36)];
+    if let Some(ladder) = &scoop.ladder {
+        let guessed = if scoop.line_guessed { " (guessed)" } else { "" };
+        parts.push(format!("line: {}{guessed}", ladder.title));
+    }
+    if let Some(seconds) = scoop.netted_seconds {
+        parts.push(format!(
+            "{}:{:02} min in the cup",
+            seconds / 60,
+            seconds % 60
+        ));
+    }
+    out.wrapped(Tone::Heading, "  ", &parts.join(", "));
+}
+
+fn photo(scoop: &Scoop, out: &mut Page) {
+    for note in &scoop.withheld {
+        out.wrapped(
+            Tone::Alarm,
+            "  ",
+            &format!("Photo: can't be graded: {}", note.message),
+        );
+        out.wrapped(Tone::Plain, "  ", &format!("  Cure: {}", note.hint));
+    }
+    if !scoop.withheld.is_empty() {
+        return;
+    }
+    match scoop.scene.doubts.first() {
+        None => out.line(Tone::Plain, "Photo: good"),
+        Some(note) => {
+            out.wrapped(
+                Tone::Plain,
+                "  ",
+                &format!("Photo: usable; for a better one: {}", note.hint),
+            );
+        }
+    }
+}
+
+fn off_types(scoop: &Scoop, out: &mut Page) {
+    for animal in &scoop.animals {
+        if let Some(OffLadder::OffType(reasons)) = &animal.placing.off {
+            let why = words::off_type_sentence(reasons);
+            out.wrapped(
+                Tone::Alarm,
+                "  ",
+                &format!("OFF-TYPE: animal {}: {why}", animal.measures.no),
+            );
+        }
+    }
+}
+
+fn standings(scoop: &Scoop, ladder: &Ladder, out: &mut Page) {
+    out.line(Tone::Heading, format!("{:<36}animals", "Ladder"));
+    for rung in Rung::all().rev() {
+        let sure = pick(scoop, |a| {
+            a.placing.rung == Some(rung) && a.placing.between.is_none()
+        });
+        step(&words::rung(rung), ladder.label(rung), &sure, out);
+        for low in Rung::all().rev().filter(|low| *low < rung) {
+            let open = pick(scoop, |a| a.placing.between == Some((low, rung)));
+            if !open.is_empty() {
+                step(&format!("  {low}/{rung}"), "too close to call", &open, out);
+            }
+        }
+    }
+    for (reason, label) in OFF_LADDER {
+        let off = pick(scoop, |a| {
+            a.placing.off.as_ref().is_some_and(|o| o.word() == reason)
+        });
+        if !off.is_empty() {
+            step("off", label, &off, out);
+        }
+    }
+}
+
+/// Reasons to stand off the ladder, in the order shown, with their words.
+const OFF_LADDER: [(&str, &str); 5] = [
+    ("off_type", "off-type"),
+    ("milky", "milky: look at it"),
+    ("withheld", "can't be read"),
+    ("juvenile", "juvenile"),
+    ("cut", "cut off"),
+];
+
+fn step(rung: &str, label: &str, numbers: &[u32], out: &mut Page) {
+    let numbers: Vec<String> = numbers.iter().map(u32::to_string).collect();
+    let text = format!("  {rung:<9} {label:<24}{}", numbers.join(" "));
+    out.wrapped_verbatim(&text, 36);
+}
+
+impl Page {
+    /// Adds `text`, whose first `column` characters are kept as they are; what follows is broken at spaces below them.
+    fn wrapped_verbatim(&mut self, text: &str, column: usize) {
+        let head: String = text.chars().take(column).collect();
+        let rest: String = text.chars().skip(column).collect();
+        let mut line = head;
+        for word in rest.split_whitespace() {
+            if line.chars().count() + word.chars().count() > WIDTH {
+                self.line(
+                    Tone::Plain,
+                    std::mem::replace(&mut line, " ".repeat(column)),
+                );
+            }
+            line.push_str(word);
+            line.push(' ');
+        }
+        self.line(Tone::Plain, line);
+    }
+}
+
+fn pick(scoop: &Scoop, which: impl Fn(&GradedAnimal) -> bool) -> Vec<u32> {
+    scoop
+        .animals
+        .iter()
+        .filter(|animal| which(animal))
+        .map(|animal| animal.measures.no)
+        .collect()
+}
+
+fn share(scoop: &Scoop, rung: Rung, out: &mut Page) {
+    let seen = scoop.mix.at_or_above(rung);
+    let undecided = if seen.undecided > 0 {
+        format!(", {} undecided", seen.undecided)
+    } else {
+        String::new()
+    };
+    let text = format!(
+        "{rung} or better: {} sure{undecided}, of {}; whole tank {:.0} to {:.0} % (95 % range)",
+        seen.sure,
+        scoop.mix.judged(),
+        100.0 * seen.low,
+        100.0 * seen.high
+    );
+    out.wrapped(Tone::Heading, "  ", &text);
+}
+
+fn next_action(scoop: &Scoop, sale_rung: Rung, out: &mut Page) {
+    let text = match advise(scoop, sale_rung) {
+        Advice::Retake(note) => note.hint,
+        Advice::NoAnimals => "no animal was found: nothing to grade".to_string(),
+        Advice::LookAtOffTypes(numbers) => {
+            format!(
+                "look at {} before this tank is sold or bred from",
+                words::animals(&numbers)
+            )
+        }
+        Advice::NothingPlaced => {
+            "no animal could be placed: see the reasons in the table".to_string()
+        }
+        Advice::NetMore { more, rung } => {
+            format!(
+                "net {more} more from this tank to know its share at {rung} or better to 15 points"
+            )
+        }
+        Advice::LookAtUndecided(numbers) if numbers.is_empty() => {
+            "nothing; the scoop is clear".to_string()
+        }
+        Advice::LookAtUndecided(numbers) => {
+            format!(
+                "decide {} by eye: more netting won't narrow the range",
+                words::animals(&numbers)
+            )
+        }
+        Advice::Enough { rung } => {
+            format!("nothing more to net: the share at {rung} or better is known well enough")
+        }
+    };
+    out.wrapped(Tone::Heading, "  ", &format!("Next: {text}"));
+}
+
+fn explanations(scoop: &Scoop, out: &mut Page) {
+    out.blank();
+    for animal in &scoop.animals {
+        if let Some(text) = explanation(animal) {
+            out.wrapped(
+                Tone::Plain,
+                "     ",
+                &format!("{:>3}: {text}", animal.measures.no),
+            );
+        }
+    }
+}
+
+/// Why the animal stands where it stands, in a sentence without its full stop.
+fn explanation(animal: &GradedAnimal) -> Option<String> {
+    let placing = &animal.placing;
+    match (&placing.off, placing.rung) {
+        (Some(OffLadder::OffType(reasons)), _) => {
+            Some(format!("off-type, {}", words::off_type_sentence(reasons)))
+        }
+        (Some(OffLadder::Withheld { measure, code }), _) => Some(format!(
+            "no rung: {} can't be told, {}",
+            words::noun(*measure),
+            words::reason(code)
+        )),
+        (Some(off), _) => Some(format!("no rung: {}", off.word())),
+        (None, Some(rung)) => {
+            let open = placing.between.map_or(String::new(), |(low, high)| {
+                format!(", too close to call between {low} and {high}")
+            });
+            let next = placing.next.as_ref().map_or(String::new(), |next| {
+                format!("; {}", words::next_sentence(next))
+            });
+            Some(format!("{rung}{open}{next}"))
+        }
+        (None, None) => None,
+    }
+}
+
+fn turned_away(scoop: &Scoop, out: &mut Page) {
+    if scoop.turned_away.is_empty() {
+        return;
+    }
+    let mut counts = std::collections::BTreeMap::new();
+    for thing in &scoop.turned_away {
+        *counts.entry(thing.reason).or_insert(0u32) += 1;
+    }
+    let parts: Vec<String> = counts
+        .iter()
+        .map(|(reason, count)| format!("{count} {}", reason.replace('_', " ")))
+        .collect();
+    out.blank();
+    out.wrapped(
+        Tone::Faint,
+        "  ",
+        &format!("Turned away, not graded: {}", parts.join(", ")),
+    );
+}
+
+fn doubts(scoop: &Scoop, all: bool, out: &mut Page) {
+    let shown = if all {
+        scoop.doubts.len()
+    } else {
+        DOUBTS_SHOWN.min(scoop.doubts.len())
+    };
+    if shown == 0 {
+        return;
+    }
+    out.blank();
+    for note in &scoop.doubts[..shown] {
+        out.wrapped(
+            Tone::Plain,
+            "  ",
+            &format!("Doubt: {}. Cure: {}.", note.message, note.hint),
+        );
+    }
+    let rest = scoop.doubts.len() - shown;
+    if rest > 0 {
+        out.line(
+            Tone::Faint,
+            format!(
+                "{rest} more doubt{} with --all",
+                if rest == 1 { "" } else { "s" }
+            ),
+        );
+    }
+}

@@ -1,0 +1,210 @@
+//! Words for people: measures, numbers and reasons.
+
+use crate::ladder::{Measure, NextRung, OffTypeReason, ShortOf};
+use crate::measures::Flag;
+
+/// The measure's name in a sentence.
+pub fn noun(measure: Measure) -> &'static str {
+    match measure {
+        Measure::Coverage => "coverage",
+        Measure::CoverageHead => "coverage of the head third",
+        Measure::CoverageMiddle => "coverage of the middle third",
+        Measure::CoverageTail => "coverage of the tail third",
+        Measure::Opacity => "opacity",
+        Measure::Evenness => "evenness",
+        Measure::ClearWindow => "largest clear window",
+        Measure::Islands => "islands of colour",
+        Measure::Legs => "coloured legs",
+        Measure::Stripe => "unbroken back stripe",
+        Measure::ClearMiddle => "clear middle",
+        Measure::LineDe00 => "colour distance to the line",
+        Measure::LengthMm => "length",
+        Measure::Lightness => "lightness",
+        Measure::Chroma => "chroma",
+        Measure::Hue => "hue",
+        Measure::WrongHueShare => "wrong hue",
+        Measure::BrownShare => "wild-type brown",
+    }
+}
+
+/// The measure's name where space is short.
+pub fn short_noun(measure: Measure) -> &'static str {
+    match measure {
+        Measure::Coverage => "cover",
+        Measure::CoverageHead => "head",
+        Measure::CoverageMiddle => "middle",
+        Measure::CoverageTail => "tail",
+        Measure::Opacity => "opaque",
+        Measure::Evenness => "even",
+        Measure::ClearWindow => "window",
+        Measure::Islands => "islands",
+        Measure::Legs => "legs",
+        Measure::Stripe => "stripe",
+        Measure::ClearMiddle => "clear mid",
+        Measure::LineDe00 => "colour dE",
+        Measure::LengthMm => "length",
+        Measure::Lightness => "light",
+        Measure::Chroma => "chroma",
+        Measure::Hue => "hue",
+        Measure::WrongHueShare => "hue off",
+        Measure::BrownShare => "brown",
+    }
+}
+
+/// The value with its unit, as it stands in a sentence.
+pub fn amount(measure: Measure, value: f64) -> String {
+    match measure {
+        Measure::LengthMm => format!("{value:.1} mm"),
+        Measure::Hue => format!("{value:.0} degrees"),
+        Measure::LineDe00 => format!("{value:.1}"),
+        _ if measure.is_share() => per_cent(value),
+        _ => format!("{value:.0}"),
+    }
+}
+
+/// A share as per cent, whole unless that would hide all of it.
+pub fn per_cent(share: f64) -> String {
+    format!("{:.0} %", 100.0 * share)
+}
+
+/// The shortfall's two numbers, with one more digit where they would look the same.
+fn pair(short: &ShortOf) -> (String, String) {
+    let (value, needs) = (
+        amount(short.measure, short.value),
+        amount(short.measure, short.needs),
+    );
+    if value != needs {
+        return (value, needs);
+    }
+    let finer = |v: f64| match short.measure {
+        m if m.is_share() => format!("{:.1} %", 100.0 * v),
+        Measure::LengthMm => format!("{v:.2} mm"),
+        _ => format!("{v:.1}"),
+    };
+    let (value, needs) = (finer(short.value), finer(short.needs));
+    if value == needs {
+        (
+            format!("just {}", if short.too_high { "above" } else { "below" }),
+            needs,
+        )
+    } else {
+        (value, needs)
+    }
+}
+
+/// What the next rung lacks, as a sentence without its full stop.
+pub fn next_sentence(next: &NextRung) -> String {
+    let parts: Vec<String> = next
+        .short_of
+        .iter()
+        .map(|short| {
+            let (has, needs) = pair(short);
+            let way = if short.too_high {
+                "at most"
+            } else {
+                "at least"
+            };
+            format!("{} of {way} {needs} (has {has})", noun(short.measure))
+        })
+        .collect();
+    format!("{} asks for {}", next.rung, join(&parts))
+}
+
+/// What the next rung asks, short: `G5: cover 95 %, opaque 80 %`.
+pub fn next_short(next: &NextRung) -> String {
+    let parts: Vec<String> = next
+        .short_of
+        .iter()
+        .map(|short| {
+            format!(
+                "{}{} {}",
+                short_noun(short.measure),
+                if short.too_high { " max" } else { "" },
+                pair(short).1
+            )
+        })
+        .collect();
+    format!("{}: {}", next.rung, parts.join(", "))
+}
+
+/// Why an animal is off-type, with the numbers.
+pub fn off_type_sentence(reasons: &[OffTypeReason]) -> String {
+    let parts: Vec<String> = reasons
+        .iter()
+        .map(|r| {
+            format!(
+                "{} over {} of the body (limit {})",
+                noun(r.measure),
+                per_cent(r.value),
+                per_cent(r.limit)
+            )
+        })
+        .collect();
+    join(&parts)
+}
+
+/// `a`, `a and b`, `a, b and c`.
+pub fn join(parts: &[String]) -> String {
+    match parts {
+        [] => String::new(),
+        [only] => only.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// A code of the record in words.
+pub fn reason(code: &str) -> String {
+    let words = match code {
+        "white_on_white" => "white on white can't be seen: use a dark cup",
+        "third_unreadable" => "too little of that third can be read",
+        "too_few_covered" => "too little colour to judge",
+        "scale_unknown" => "the scale is unknown",
+        "glare" => "glare lies over it",
+        "too_small" => "too few pixels",
+        "unseen" | "not_seen" => "not seen from this side",
+        other => return other.replace('_', " "),
+    };
+    words.to_string()
+}
+
+/// A flag in words.
+pub fn flag(flag: Flag) -> &'static str {
+    match flag {
+        Flag::Cut => "cut",
+        Flag::Touching => "touching",
+        Flag::Juvenile => "juvenile",
+        Flag::Saddle => "saddle",
+        Flag::Berried => "berried",
+        Flag::Glare => "glare",
+        Flag::Milky => "milky: look at it",
+        Flag::OffType => "off-type",
+    }
+}
+
+/// The flag's word in the record.
+pub fn flag_code(flag: Flag) -> &'static str {
+    match flag {
+        Flag::Milky => "milky",
+        Flag::OffType => "off_type",
+        other => self::flag(other),
+    }
+}
+
+/// Animal numbers as `animal 3` or `animals 3, 7 and 9`.
+pub fn animals(numbers: &[u32]) -> String {
+    let words: Vec<String> = numbers.iter().map(u32::to_string).collect();
+    format!(
+        "animal{} {}",
+        if words.len() == 1 { "" } else { "s" },
+        join(&words)
+    )
+}
+
+/// A rung as it stands in a ladder: the best one is named so, as breeders write G for generations too.
+pub fn rung(rung: crate::ladder::Rung) -> String {
+    if rung == crate::ladder::Rung::BEST {
+        format!("{rung} best")
+    } else {
+        rung.to_string()
+    }
+}

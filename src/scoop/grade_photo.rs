@@ -1,0 +1,223 @@
+//! The whole flow: photo, scene, measures, ladder, scoop. Start reading here.
+
+use super::mix::mix;
+use super::{GradedAnimal, PhotoFacts, Scoop};
+use crate::doubt::Note;
+use crate::error::Error;
+use crate::ladder::{Ladder, Shelf, place};
+use crate::measures::{
+    Analysis, AnimalMeasures, AnimalPicture, Flag, LineColour, MeasureRequest, Sex, analyse,
+};
+use crate::photo::Photo;
+use crate::scene::{CupSpec, Scene, read_scene_from};
+
+/// What the user asks of a photo.
+#[derive(Debug, Clone)]
+pub struct Order {
+    /// Ladder of the line; `None` = guess the line from the photo.
+    pub ladder: Option<Ladder>,
+    /// Cup, scale and ground as far as the user knows them.
+    pub cup: CupSpec,
+    /// Sex of all animals, where the user sorted them.
+    pub sex: Option<Sex>,
+    /// Animals shorter than this are juveniles, millimetres.
+    pub juvenile_mm: f64,
+    /// Seconds between netting and photo.
+    pub netted_seconds: Option<u32>,
+}
+
+/// A graded photo: what is told of it, and what is needed to draw on it.
+#[derive(Debug)]
+pub struct Graded {
+    /// Everything told of the photo.
+    pub scoop: Scoop,
+    /// The photo.
+    pub photo: Photo,
+    /// Covered areas and axes for the overlay.
+    pub pictures: Vec<AnimalPicture>,
+}
+
+/// The photo in `bytes`, named `file`, with every animal measured and placed on the ladder.
+///
+/// # Errors
+/// Where the file can't be read as a photo. A photo that can't be graded is no error: its scoop says why.
+pub fn grade_photo(
+    file: &str,
+    bytes: &[u8],
+    order: &Order,
+    shelf: &Shelf,
+) -> Result<Graded, Error> {
+    let photo = Photo::from_bytes(file, bytes)?;
+    let scene = setting(&photo, &order.cup);
+    let analysis = measure(&photo, &scene, order, shelf);
+    let ladder = order
+        .ladder
+        .clone()
+        .or_else(|| shelf.ladder(&analysis.line));
+    let doubts = doubts(&photo, &scene, &analysis, order);
+    let animals = place_all(analysis.animals, ladder.as_ref(), order.juvenile_mm);
+    let scoop = Scoop {
+        photo: facts(&photo),
+        line_guessed: analysis.line_guessed && ladder.is_some(),
+        ladder,
+        netted_seconds: order.netted_seconds,
+        mix: mix(animals.iter().map(|animal| &animal.placing)),
+        animals,
+        turned_away: analysis.turned_away,
+        doubts,
+        withheld: scene.withheld.clone(),
+        scene,
+    };
+    Ok(Graded {
+        scoop,
+        photo,
+        pictures: analysis.pictures,
+    })
+}
+
+/// Longer side of the picture on which the setting is read, at most.
+const SETTING_SIDE: usize = 700;
+
+/// The setting, read on the photo made smaller.
+fn setting(photo: &Photo, cup: &CupSpec) -> Scene {
+    let step = photo.width().max(photo.height()).div_ceil(SETTING_SIDE).clamp(1, 15);
+    read_scene_from(&photo.reduced(step), step, cup)
+}
+
+/// The measures of all animals; none where the setting can't be read.
+fn measure(photo: &Photo, scene: &Scene, order: &Order, shelf: &Shelf) -> Analysis {
+    let line = order.ladder.as_ref().map(|ladder| &ladder.colour);
+    if !scene.withheld.is_empty() {
+        return Analysis {
+            animals: Vec::new(),
+            turned_away: Vec::new(),
+            pictures: Vec::new(),
+            line: line.map_or_else(String::new, |colour| colour.line.clone()),
+            line_guessed: false,
+            doubts: Vec::new(),
+        };
+    }
+    let candidates = candidates(line, shelf);
+    analyse(
+        photo,
+        scene,
+        &MeasureRequest {
+            line,
+            candidates: &candidates,
+            given_sex: order.sex,
+        },
+    )
+}
+
+/// Colours to choose from: none where one line is given, all but `mixed` otherwise.
+fn candidates(line: Option<&LineColour>, shelf: &Shelf) -> Vec<LineColour> {
+    if line.is_some_and(|colour| colour.line != "mixed") {
+        return Vec::new();
+    }
+    let others = shelf
+        .ladders()
+        .into_iter()
+        .filter(|ladder| ladder.line != "mixed");
+    others.map(|ladder| ladder.colour).collect()
+}
+
+fn place_all(
+    animals: Vec<AnimalMeasures>,
+    ladder: Option<&Ladder>,
+    juvenile_mm: f64,
+) -> Vec<GradedAnimal> {
+    let Some(ladder) = ladder else {
+        return Vec::new();
+    };
+    animals
+        .into_iter()
+        .map(|mut measures| {
+            if measures
+                .length_mm
+                .is_some_and(|length| length.value < juvenile_mm)
+            {
+                set_flag(&mut measures, Flag::Juvenile);
+            }
+            let placing = place(ladder, &measures);
+            if placing.is_off_type() {
+                set_flag(&mut measures, Flag::OffType);
+            }
+            GradedAnimal { measures, placing }
+        })
+        .collect()
+}
+
+fn set_flag(measures: &mut AnimalMeasures, flag: Flag) {
+    if let Err(at) = measures.flags.binary_search(&flag) {
+        measures.flags.insert(at, flag);
+    }
+}
+
+fn facts(photo: &Photo) -> PhotoFacts {
+    PhotoFacts {
+        file: photo.file.clone(),
+        sha256: photo.sha256.clone(),
+        width: photo.width(),
+        height: photo.height(),
+        profile: photo.profile.clone(),
+        capture: photo.capture.clone(),
+    }
+}
+
+/// Colour is seen to pale in a white cup from about three minutes on (common practice, no source).
+const LONG_IN_CUP_SECONDS: u32 = 180;
+
+/// All doubts, costliest first: a wrong line spoils every number, a missing scale only hides juveniles.
+fn doubts(photo: &Photo, scene: &Scene, analysis: &Analysis, order: &Order) -> Vec<Note> {
+    let mut doubts: Vec<Note> = Vec::new();
+    let mut add = |note: Note| {
+        if doubts.iter().all(|known| known.code != note.code) {
+            doubts.push(note);
+        }
+    };
+    if analysis.line_guessed && !analysis.line.is_empty() {
+        add(line_guessed(&analysis.line));
+    }
+    scene
+        .doubts
+        .iter()
+        .chain(&analysis.doubts)
+        .chain(&photo.doubts)
+        .cloned()
+        .for_each(&mut add);
+    if let Some(seconds) = order.netted_seconds.filter(|s| *s > LONG_IN_CUP_SECONDS) {
+        add(long_in_cup(seconds));
+    }
+    if scene.px_per_mm.is_none() && !analysis.animals.is_empty() {
+        add(scale_unknown());
+    }
+    doubts
+}
+
+fn line_guessed(line: &str) -> Note {
+    Note::new(
+        "line_guessed",
+        format!("no line was given; {line} was guessed from the photo"),
+        format!("say it: --line {line}, or line = \"{line}\" in house.toml"),
+    )
+}
+
+fn long_in_cup(seconds: u32) -> Note {
+    Note::new(
+        "long_in_cup",
+        format!(
+            "{} min {:02} s in the cup; colour may have paled since netting",
+            seconds / 60,
+            seconds % 60
+        ),
+        "put these animals back, net again and photograph within two or three minutes",
+    )
+}
+
+fn scale_unknown() -> Note {
+    Note::new(
+        "scale_unknown",
+        "the scale is unknown, so juveniles were not told from adults",
+        "give the inner floor diameter once: --cup-mm, or cup_mm in house.toml",
+    )
+}
