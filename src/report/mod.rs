@@ -1,14 +1,15 @@
 //! What people and other programs are given: record, text and picture. Formats numbers, computes none.
 
-pub mod draw;
-pub mod outline_marks;
+mod canvas;
+mod footer;
+mod labels;
 pub mod overlay;
 pub mod table;
 pub mod text;
 pub mod wire;
 pub mod words;
 
-pub use overlay::overlay_png;
+pub use overlay::overlay_jpeg;
 pub use text::{TextLine, Tone, render};
 pub use wire::{error_json, record_json};
 

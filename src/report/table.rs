@@ -49,7 +49,7 @@ pub fn animals(scoop: &Scoop, out: &mut Page) {
         row(
             heading,
             &widths,
-            if remarks { "next rung asks for" } else { "" },
+            if remarks { "next rung asks for; remarks" } else { "" },
         ),
     );
     for animal in &scoop.animals {

@@ -321,7 +321,7 @@ fn next_action(scoop: &Scoop, sale_rung: Rung, out: &mut Page) {
         }
         Advice::NetMore { more, rung } => {
             format!(
-                "net {more} more from this tank to know its share at {rung} or better to 15 points"
+                "net {more} more from this tank to know its share at {rung} or better within 15 points"
             )
         }
         Advice::LookAtUndecided(numbers) if numbers.is_empty() => {
@@ -387,10 +387,7 @@ fn turned_away(scoop: &Scoop, out: &mut Page) {
     for thing in &scoop.turned_away {
         *counts.entry(thing.reason).or_insert(0u32) += 1;
     }
-    let parts: Vec<String> = counts
-        .iter()
-        .map(|(reason, count)| format!("{count} {}", reason.replace('_', " ")))
-        .collect();
+    let parts: Vec<String> = counts.iter().map(|(reason, count)| words::turned_away(reason, *count)).collect();
     out.blank();
     out.wrapped(
         Tone::Faint,

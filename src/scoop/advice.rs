@@ -1,9 +1,10 @@
 //! The one next action after a scoop.
 
 use super::Scoop;
-use super::mix::{LEVEL, wilson};
+use super::mix::LEVEL;
 use crate::doubt::Note;
 use crate::ladder::Rung;
+use crate::stats::wilson;
 
 /// House rule: a range for the tank this wide or narrower says enough to act on.
 const WIDE_ENOUGH_TO_ACT: f64 = 0.30;
@@ -80,8 +81,9 @@ fn about_the_share(scoop: &Scoop, rung: Rung) -> Advice {
 /// Smallest sample whose interval at that share is at most `width` wide; `None` where no sensible sample is enough.
 fn animals_for(share: f64, width: f64) -> Option<u32> {
     (1..=MOST_TO_NET).find(|n| {
-        let (low, high) = wilson((share * f64::from(*n)).round() as u32, *n, LEVEL);
-        high - low <= width
+        let there = (share * f64::from(*n)).round() as u64;
+        let range = wilson(there, u64::from(*n), LEVEL);
+        range.high - range.low <= width
     })
 }
 

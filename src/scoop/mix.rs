@@ -2,9 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use statrs::distribution::{ContinuousCDF, Normal};
-
 use crate::ladder::{OffLadder, Placing, Rung};
+use crate::stats::wilson;
 
 /// Words for the record on how the intervals are made.
 pub const METHOD: &str = "Wilson score interval, two-sided, each share on its own; the scoop taken as a random draw; \
@@ -97,7 +96,7 @@ pub fn mix<'a>(placings: impl Iterator<Item = &'a Placing>) -> GradeMix {
 fn share_of(rung: Rung, on: &[(Rung, Option<(Rung, Rung)>)], judged: u32) -> RungShare {
     let here = || on.iter().filter(|(stands, _)| *stands == rung);
     let count_here = count(here());
-    let (low, high) = wilson(count_here, judged, LEVEL);
+    let (low, high) = interval(count_here, judged);
     RungShare {
         rung,
         count: count_here,
@@ -119,8 +118,8 @@ fn at_or_above(rung: Rung, on: &[(Rung, Option<(Rung, Rung)>)], judged: u32) -> 
             .filter(|(stands, between)| *stands >= rung && !open(between)),
     );
     let (low, high) = (
-        wilson(sure, judged, LEVEL).0,
-        wilson(sure + undecided, judged, LEVEL).1,
+        interval(sure, judged).0,
+        interval(sure + undecided, judged).1,
     );
     AtOrAbove {
         sure,
@@ -144,21 +143,8 @@ fn count<T>(items: impl Iterator<Item = T>) -> u32 {
     u32::try_from(items.count()).unwrap_or(u32::MAX)
 }
 
-/// Wilson's score interval of a share of `x` in `n`, each end in 0..=1; 0 and 1 where `n` is 0.
-///
-/// # Source
-/// [Newcombe1998] method 3.
-pub fn wilson(x: u32, n: u32, level: f64) -> (f64, f64) {
-    if n == 0 {
-        return (0.0, 1.0);
-    }
-    let z = Normal::standard().inverse_cdf(0.5 + level / 2.0);
-    let (n, p) = (f64::from(n), f64::from(x) / f64::from(n));
-    let middle = p + z * z / (2.0 * n);
-    let half = z * (p * (1.0 - p) / n + z * z / (4.0 * n * n)).sqrt();
-    let scale = 1.0 + z * z / n;
-    (
-        ((middle - half) / scale).max(0.0),
-        ((middle + half) / scale).min(1.0),
-    )
+/// Wilson's interval of `x` in `n` at the record's level; 0 and 1 where `n` is 0.
+fn interval(x: u32, n: u32) -> (f64, f64) {
+    let interval = wilson(u64::from(x), u64::from(n), LEVEL);
+    (interval.low, interval.high)
 }
