@@ -8,6 +8,7 @@ use zune_core::colorspace::ColorSpace;
 use zune_core::options::DecoderOptions;
 use zune_jpeg::JpegDecoder;
 
+use super::jpeg_parts;
 use crate::error::Error;
 
 /// Most pixels of a photo (house rule: above the usual phone sensor, 300 MB as bytes).
@@ -169,6 +170,7 @@ fn not_colour(what: &str) -> Error {
 }
 
 fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
+    let bytes = jpeg_parts::first_picture(bytes).map_err(damaged)?;
     // Without the strict mode a cut-off file comes back with grey filling instead of an error.
     let options = DecoderOptions::default()
         .set_strict_mode(true)

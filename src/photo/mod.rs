@@ -2,6 +2,7 @@
 
 pub mod capture;
 pub mod decode;
+mod jpeg_parts;
 pub mod linear;
 pub mod orientation;
 mod profile;

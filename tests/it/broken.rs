@@ -61,6 +61,34 @@ fn cut_off_files_are_errors() {
     }
 }
 
+/// A cut-off file that someone gave an end marker again looks whole; it must not come back filled up with grey.
+#[test]
+fn cut_off_files_with_an_end_marker_are_errors() {
+    let file = jpeg(
+        400,
+        400,
+        &noise(400, 400, 9),
+        ExtendedColorType::Rgb8,
+        &Extras::default(),
+    );
+    for cut in (file.len() / 3..file.len() - 64).step_by(file.len() / 40) {
+        let mut mended = file[..cut].to_vec();
+        mended.extend([0xFF, 0xD9]);
+        assert_eq!(code(&mended), "photo_damaged", "{cut} of {}", file.len());
+    }
+}
+
+/// Previews and other things behind the end of the picture are none of its business.
+#[test]
+fn what_follows_the_picture_is_left_alone() {
+    let file = good_jpeg();
+    let plain = Photo::from_bytes("x", &file).expect("a photo");
+    for tail in [good_jpeg(), vec![0; 5000], b"made with care".to_vec()] {
+        let longer = Photo::from_bytes("x", &[file.clone(), tail].concat()).expect("a photo");
+        assert_eq!(longer.rgb8_upright(), plain.rgb8_upright());
+    }
+}
+
 #[test]
 fn flipped_bytes_never_panic() {
     for file in [
