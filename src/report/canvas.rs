@@ -41,7 +41,9 @@ impl Canvas {
 
     /// Mixes `ink` into one pixel, `share` 0..=1.
     pub(super) fn mix(&mut self, x: i32, y: i32, ink: Ink, share: f32) {
-        let (Ok(u), Ok(v)) = (u32::try_from(x), u32::try_from(y)) else { return };
+        let (Ok(u), Ok(v)) = (u32::try_from(x), u32::try_from(y)) else {
+            return;
+        };
         if share <= 0.0 || u >= self.image.width() || v >= self.image.height() {
             return;
         }
@@ -55,8 +57,14 @@ impl Canvas {
 
     /// A line through `points`.
     pub(super) fn line(&mut self, points: &[[f32; 2]], closed: bool, stroke: Stroke) {
-        let Some(mut patch) = Patch::around(points, stroke.width + 2.0, &self.image) else { return };
-        let ends = if closed { points.len() } else { points.len().saturating_sub(1) };
+        let Some(mut patch) = Patch::around(points, stroke.width + 2.0, &self.image) else {
+            return;
+        };
+        let ends = if closed {
+            points.len()
+        } else {
+            points.len().saturating_sub(1)
+        };
         let mut along = 0.0;
         for i in 0..ends {
             let (a, b) = (points[i], points[(i + 1) % points.len()]);
@@ -70,20 +78,31 @@ impl Canvas {
 
     /// A filled convex shape; corners in order, either way round.
     pub(super) fn convex(&mut self, corners: &[[f32; 2]], ink: Ink, opacity: f32) {
-        let Some(mut patch) = Patch::around(corners, 2.0, &self.image) else { return };
+        let Some(mut patch) = Patch::around(corners, 2.0, &self.image) else {
+            return;
+        };
         patch.convex(corners);
         self.stamp(&patch, ink, opacity);
     }
 
     /// A filled rectangle with round corners, from `at` (top left).
-    pub(super) fn plate(&mut self, at: [f32; 2], size: [f32; 2], radius: f32, ink: Ink, opacity: f32) {
+    pub(super) fn plate(
+        &mut self,
+        at: [f32; 2],
+        size: [f32; 2],
+        radius: f32,
+        ink: Ink,
+        opacity: f32,
+    ) {
         let corners = round_rectangle(at, size, radius);
         self.convex(&corners, ink, opacity);
     }
 
     /// Text with its left end of the baseline at `at`, `size` pixels high.
     pub(super) fn text(&mut self, at: [f32; 2], size: f32, weight: Weight, ink: Ink, text: &str) {
-        let Some(font) = self.font(weight).cloned() else { return };
+        let Some(font) = self.font(weight).cloned() else {
+            return;
+        };
         let scaled = font.as_scaled(PxScale::from(size));
         let mut x = at[0];
         let mut before = None;
@@ -94,7 +113,12 @@ impl Canvas {
             if let Some(outlined) = font.outline_glyph(glyph) {
                 let corner = outlined.px_bounds().min;
                 outlined.draw(|u, v, share| {
-                    self.mix(corner.x as i32 + u as i32, corner.y as i32 + v as i32, ink, share);
+                    self.mix(
+                        corner.x as i32 + u as i32,
+                        corner.y as i32 + v as i32,
+                        ink,
+                        share,
+                    );
                 });
             }
             x += scaled.h_advance(id);
@@ -104,7 +128,9 @@ impl Canvas {
 
     /// Width of text in pixels.
     pub(super) fn text_width(&self, size: f32, weight: Weight, text: &str) -> f32 {
-        let Some(font) = self.font(weight) else { return 0.0 };
+        let Some(font) = self.font(weight) else {
+            return 0.0;
+        };
         let scaled = font.as_scaled(PxScale::from(size));
         let mut before = None;
         let mut width = 0.0;
@@ -147,7 +173,10 @@ pub(super) fn round_rectangle(at: [f32; 2], size: [f32; 2], radius: f32) -> Vec<
     for (quarter, centre) in centres.iter().enumerate() {
         for step in 0..7 {
             let angle = (quarter as f32 + step as f32 / 6.0) * std::f32::consts::FRAC_PI_2;
-            corners.push([centre[0] + radius * angle.cos(), centre[1] + radius * angle.sin()]);
+            corners.push([
+                centre[0] + radius * angle.cos(),
+                centre[1] + radius * angle.sin(),
+            ]);
         }
     }
     corners
@@ -167,20 +196,32 @@ impl Patch {
     fn around(points: &[[f32; 2]], margin: f32, image: &RgbImage) -> Option<Self> {
         let side = |axis: usize, limit: u32| {
             let low = points.iter().map(|p| p[axis]).fold(f32::INFINITY, f32::min) - margin;
-            let high = points.iter().map(|p| p[axis]).fold(f32::NEG_INFINITY, f32::max) + margin;
+            let high = points
+                .iter()
+                .map(|p| p[axis])
+                .fold(f32::NEG_INFINITY, f32::max)
+                + margin;
             let (low, high) = (low.floor().max(0.0), high.ceil().min(limit as f32 - 1.0));
             (low <= high).then_some((low as i32, (high - low) as usize + 1))
         };
         let (x, width) = side(0, image.width())?;
         let (y, height) = side(1, image.height())?;
-        Some(Self { x, y, width, height, share: vec![0.0; width * height] })
+        Some(Self {
+            x,
+            y,
+            width,
+            height,
+            share: vec![0.0; width * height],
+        })
     }
 
     fn segment(&mut self, a: [f32; 2], b: [f32; 2], half: f32) {
         let reach = half + 1.0;
-        self.each([a[0].min(b[0]) - reach, a[1].min(b[1]) - reach], [a[0].max(b[0]) + reach, a[1].max(b[1]) + reach], |p| {
-            half + 0.5 - to_segment(p, a, b)
-        });
+        self.each(
+            [a[0].min(b[0]) - reach, a[1].min(b[1]) - reach],
+            [a[0].max(b[0]) + reach, a[1].max(b[1]) + reach],
+            |p| half + 0.5 - to_segment(p, a, b),
+        );
     }
 
     fn convex(&mut self, corners: &[[f32; 2]]) {
@@ -205,7 +246,10 @@ impl Patch {
         let columns = range(low[0], high[0], self.x, self.width);
         for v in range(low[1], high[1], self.y, self.height) {
             for u in columns.clone() {
-                let centre = [self.x as f32 + u as f32 + 0.5, self.y as f32 + v as f32 + 0.5];
+                let centre = [
+                    self.x as f32 + u as f32 + 0.5,
+                    self.y as f32 + v as f32 + 0.5,
+                ];
                 let share = share_at(centre).clamp(0.0, 1.0);
                 let cell = &mut self.share[v * self.width + u];
                 *cell = cell.max(share);
@@ -222,7 +266,11 @@ fn range(low: f32, high: f32, origin: i32, size: usize) -> std::ops::Range<usize
 
 fn area(corners: &[[f32; 2]]) -> f32 {
     let next = corners.iter().cycle().skip(1);
-    corners.iter().zip(next).map(|(a, b)| a[0] * b[1] - b[0] * a[1]).sum()
+    corners
+        .iter()
+        .zip(next)
+        .map(|(a, b)| a[0] * b[1] - b[0] * a[1])
+        .sum()
 }
 
 pub(super) fn distance(a: [f32; 2], b: [f32; 2]) -> f32 {
@@ -232,7 +280,11 @@ pub(super) fn distance(a: [f32; 2], b: [f32; 2]) -> f32 {
 fn to_segment(p: [f32; 2], a: [f32; 2], b: [f32; 2]) -> f32 {
     let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
     let length = dx * dx + dy * dy;
-    let t = if length > 0.0 { ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length } else { 0.0 };
+    let t = if length > 0.0 {
+        ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / length
+    } else {
+        0.0
+    };
     let t = t.clamp(0.0, 1.0);
     distance(p, [a[0] + t * dx, a[1] + t * dy])
 }

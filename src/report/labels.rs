@@ -27,11 +27,21 @@ impl Taken {
         for v in 0..height {
             for u in 0..width {
                 let here = filled[v * width + u];
-                let (up, left) = (sums[v * (width + 1) + u + 1], sums[(v + 1) * (width + 1) + u]);
+                let (up, left) = (
+                    sums[v * (width + 1) + u + 1],
+                    sums[(v + 1) * (width + 1) + u],
+                );
                 sums[(v + 1) * (width + 1) + u + 1] = here + up + left - sums[v * (width + 1) + u];
             }
         }
-        Self { width, height, cell, sums, labels: Vec::new(), size }
+        Self {
+            width,
+            height,
+            cell,
+            sums,
+            labels: Vec::new(),
+            size,
+        }
     }
 
     /// Top left corner for a label of that size near `outline`; the place is taken from then on.
@@ -46,7 +56,8 @@ impl Taken {
             }
         }
         let at = best.0;
-        self.labels.push([at[0], at[1], at[0] + label[0], at[1] + label[1]]);
+        self.labels
+            .push([at[0], at[1], at[0] + label[0], at[1] + label[1]]);
         at
     }
 
@@ -58,14 +69,19 @@ impl Taken {
     /// Overlap with labels weighs most, then with bodies, then the way to the animal.
     fn cost(&self, area: Box4, outline: &[[f32; 2]], gap: f32) -> f32 {
         let own = (area[2] - area[0]) * (area[3] - area[1]);
-        let with_labels: f32 = self.labels.iter().map(|other| overlap(grown(area, gap / 2.0), *other)).sum();
+        let with_labels: f32 = self
+            .labels
+            .iter()
+            .map(|other| overlap(grown(area, gap / 2.0), *other))
+            .sum();
         let with_bodies = self.bodies_in(area) * self.cell * self.cell;
         let way = nearest(area, outline).1;
         20.0 * with_labels / own + 6.0 * with_bodies / own + way / (8.0 * gap)
     }
 
     fn bodies_in(&self, area: Box4) -> f32 {
-        let index = |value: f32, limit: usize| ((value / self.cell).round().max(0.0) as usize).min(limit);
+        let index =
+            |value: f32, limit: usize| ((value / self.cell).round().max(0.0) as usize).min(limit);
         let (x0, x1) = (index(area[0], self.width), index(area[2], self.width));
         let (y0, y1) = (index(area[1], self.height), index(area[3], self.height));
         let at = |v: usize, u: usize| self.sums[v * (self.width + 1) + u];

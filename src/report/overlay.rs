@@ -56,11 +56,19 @@ pub fn overlay_jpeg(graded: &Graded) -> Result<Vec<u8>, Error> {
     let photo = graded.photo.rgb8_upright();
     let longer = photo.width().max(photo.height()) as f32;
     let scale = (LONGER_SIDE.0 / longer).max((LONGER_SIDE.1 / longer).min(1.0));
-    let size = [photo.width(), photo.height()].map(|side| ((side as f32 * scale).round() as u32).max(1));
+    let size =
+        [photo.width(), photo.height()].map(|side| ((side as f32 * scale).round() as u32).max(1));
     let text = longer * scale / 56.0;
-    let sizes = Sizes { scale, text, line: text / 9.0 };
-    let resized =
-        if scale == 1.0 { photo } else { imageops::resize(&photo, size[0], size[1], FilterType::CatmullRom) };
+    let sizes = Sizes {
+        scale,
+        text,
+        line: text / 9.0,
+    };
+    let resized = if scale == 1.0 {
+        photo
+    } else {
+        imageops::resize(&photo, size[0], size[1], FilterType::CatmullRom)
+    };
     let mut canvas = Canvas::new(resized);
     draw_animals(&mut canvas, graded, sizes);
     let finished = footer::below(canvas, &graded.scoop, sizes);
@@ -73,11 +81,19 @@ pub fn overlay_jpeg(graded: &Graded) -> Result<Vec<u8>, Error> {
 
 fn draw_animals(canvas: &mut Canvas, graded: &Graded, sizes: Sizes) {
     let scoop = &graded.scoop;
-    let veils: Vec<Vec<[f32; 2]>> = scoop.turned_away.iter().map(|thing| veil(canvas, thing, sizes)).collect();
+    let veils: Vec<Vec<[f32; 2]>> = scoop
+        .turned_away
+        .iter()
+        .map(|thing| veil(canvas, thing, sizes))
+        .collect();
     for picture in &graded.pictures {
         hatch(canvas, &picture.covered, sizes);
     }
-    let outlines: Vec<Vec<[f32; 2]>> = scoop.animals.iter().map(|animal| smooth(animal, sizes.scale)).collect();
+    let outlines: Vec<Vec<[f32; 2]>> = scoop
+        .animals
+        .iter()
+        .map(|animal| smooth(animal, sizes.scale))
+        .collect();
     for (animal, outline) in scoop.animals.iter().zip(&outlines) {
         draw_outline(canvas, outline, mark(animal), sizes);
     }
@@ -118,7 +134,9 @@ fn smooth(animal: &GradedAnimal, scale: f32) -> Vec<[f32; 2]> {
     let n = chain.len();
     let reach = if n > 40 { 3 } else { 0 };
     let around = |i: usize, axis: usize| -> f32 {
-        let sum: i32 = (0..=2 * reach).map(|k| chain[(i + n + k - reach) % n][axis]).sum();
+        let sum: i32 = (0..=2 * reach)
+            .map(|k| chain[(i + n + k - reach) % n][axis])
+            .sum();
         (sum as f32 / (2 * reach + 1) as f32 + 0.5) * scale
     };
     (0..n).map(|i| [around(i, 0), around(i, 1)]).collect()
@@ -130,8 +148,13 @@ fn hatch(canvas: &mut Canvas, covered: &[(i32, i32, i32)], sizes: Sizes) {
     for (y, x0, x1) in covered {
         rows.entry(*y).or_default().push((*x0, *x1));
     }
-    let (Some(first), Some(last)) = (rows.keys().next(), rows.keys().next_back()) else { return };
-    let (top, bottom) = (*first as f32 * sizes.scale, (*last + 1) as f32 * sizes.scale);
+    let (Some(first), Some(last)) = (rows.keys().next(), rows.keys().next_back()) else {
+        return;
+    };
+    let (top, bottom) = (
+        *first as f32 * sizes.scale,
+        (*last + 1) as f32 * sizes.scale,
+    );
     for y in top.floor() as i32..=bottom.ceil() as i32 {
         let source = ((y as f32 + 0.5) / sizes.scale).floor() as i32;
         for (x0, x1) in rows.get(&source).into_iter().flatten() {
@@ -146,7 +169,8 @@ fn hatch(canvas: &mut Canvas, covered: &[(i32, i32, i32)], sizes: Sizes) {
 fn hatch_pixel(canvas: &mut Canvas, x: i32, y: i32, sizes: Sizes) {
     let period = sizes.text * 0.42;
     let line = sizes.line * 0.5;
-    let phase = ((x + y) as f32).rem_euclid(period * std::f32::consts::SQRT_2) / std::f32::consts::SQRT_2;
+    let phase =
+        ((x + y) as f32).rem_euclid(period * std::f32::consts::SQRT_2) / std::f32::consts::SQRT_2;
     if phase < line {
         canvas.mix(x, y, WHITE, 0.75);
     } else if phase < 2.0 * line {
@@ -165,18 +189,45 @@ pub(super) fn draw_outline(canvas: &mut Canvas, outline: &[[f32; 2]], mark: Mark
         Mark::NotGraded => line * 0.8,
         _ => line,
     };
-    let casing = Stroke { ink: WHITE, width: width + 1.6 * line, opacity: 0.85, dash: None };
+    let casing = Stroke {
+        ink: WHITE,
+        width: width + 1.6 * line,
+        opacity: 0.85,
+        dash: None,
+    };
     canvas.line(outline, true, casing);
-    canvas.line(outline, true, Stroke { ink: ink(mark), width, opacity: 1.0, dash });
+    canvas.line(
+        outline,
+        true,
+        Stroke {
+            ink: ink(mark),
+            width,
+            opacity: 1.0,
+            dash,
+        },
+    );
     if mark == Mark::OffType {
-        canvas.line(outline, true, Stroke { ink: WHITE, width: line * 0.8, opacity: 1.0, dash: None });
+        canvas.line(
+            outline,
+            true,
+            Stroke {
+                ink: WHITE,
+                width: line * 0.8,
+                opacity: 1.0,
+                dash: None,
+            },
+        );
     }
 }
 
 /// What stands on an animal's label.
 fn label_text(animal: &GradedAnimal) -> String {
     let no = animal.measures.no;
-    match (&animal.placing.off, animal.placing.between, animal.placing.rung) {
+    match (
+        &animal.placing.off,
+        animal.placing.between,
+        animal.placing.rung,
+    ) {
         (Some(OffLadder::OffType(_)), _, _) => format!("{no}  OFF-TYPE"),
         (Some(OffLadder::Withheld { .. }), _, _) => format!("{no}  no rung"),
         (Some(off), _, _) => format!("{no}  {}", off.word()),
@@ -186,12 +237,22 @@ fn label_text(animal: &GradedAnimal) -> String {
     }
 }
 
-fn draw_label(canvas: &mut Canvas, taken: &mut Taken, animal: &GradedAnimal, outline: &[[f32; 2]], sizes: Sizes) {
+fn draw_label(
+    canvas: &mut Canvas,
+    taken: &mut Taken,
+    animal: &GradedAnimal,
+    outline: &[[f32; 2]],
+    sizes: Sizes,
+) {
     if outline.is_empty() {
         return;
     }
     let (mark, text) = (mark(animal), label_text(animal));
-    let size = if mark == Mark::NotGraded { sizes.text * 0.8 } else { sizes.text };
+    let size = if mark == Mark::NotGraded {
+        sizes.text * 0.8
+    } else {
+        sizes.text
+    };
     let label = label_size(canvas, &text, mark, size);
     let at = taken.place(label, outline, sizes.text * 0.5);
     let area = [at[0], at[1], at[0] + label[0], at[1] + label[1]];
@@ -202,17 +263,36 @@ fn draw_label(canvas: &mut Canvas, taken: &mut Taken, animal: &GradedAnimal, out
     draw_plate(canvas, at, label, mark, sizes);
     let inset = (label[0] - canvas.text_width(size, Weight::Bold, &text)) / 2.0;
     let baseline = at[1] + label[1] * 0.5 + size * 0.27;
-    let text_ink = if mark == Mark::OffType { WHITE } else { ink(mark) };
-    canvas.text([at[0] + inset, baseline], size, Weight::Bold, text_ink, &text);
+    let text_ink = if mark == Mark::OffType {
+        WHITE
+    } else {
+        ink(mark)
+    };
+    canvas.text(
+        [at[0] + inset, baseline],
+        size,
+        Weight::Bold,
+        text_ink,
+        &text,
+    );
 }
 
 pub(super) fn label_size(canvas: &Canvas, text: &str, mark: Mark, size: f32) -> [f32; 2] {
     let side = if mark == Mark::OffType { 1.6 } else { 0.8 };
-    [canvas.text_width(size, Weight::Bold, text) + side * size, size * 1.12]
+    [
+        canvas.text_width(size, Weight::Bold, text) + side * size,
+        size * 1.12,
+    ]
 }
 
 /// Round label for rungs, dashed rim where too close to call, pointed and filled for off-types.
-pub(super) fn draw_plate(canvas: &mut Canvas, at: [f32; 2], label: [f32; 2], mark: Mark, sizes: Sizes) {
+pub(super) fn draw_plate(
+    canvas: &mut Canvas,
+    at: [f32; 2],
+    label: [f32; 2],
+    mark: Mark,
+    sizes: Sizes,
+) {
     let line = sizes.line * 0.7;
     if mark == Mark::OffType {
         let point = label[1] * 0.55;
@@ -224,14 +304,32 @@ pub(super) fn draw_plate(canvas: &mut Canvas, at: [f32; 2], label: [f32; 2], mar
             [at[0] + label[0] - point, at[1] + label[1]],
             [at[0] + point, at[1] + label[1]],
         ];
-        canvas.line(&hexagon, true, Stroke { ink: WHITE, width: line * 3.0, opacity: 0.9, dash: None });
+        canvas.line(
+            &hexagon,
+            true,
+            Stroke {
+                ink: WHITE,
+                width: line * 3.0,
+                opacity: 0.9,
+                dash: None,
+            },
+        );
         canvas.convex(&hexagon, RED, 1.0);
         return;
     }
     let rim = round_rectangle(at, label, label[1] / 2.0);
     canvas.convex(&rim, WHITE, 0.93);
     let dash = (mark == Mark::Between).then_some((line * 4.0, line * 3.0));
-    canvas.line(&fine(&rim, line), true, Stroke { ink: ink(mark), width: line, opacity: 1.0, dash });
+    canvas.line(
+        &fine(&rim, line),
+        true,
+        Stroke {
+            ink: ink(mark),
+            width: line,
+            opacity: 1.0,
+            dash,
+        },
+    );
 }
 
 /// The same line with more points, so that dashes can fall anywhere.
@@ -249,10 +347,31 @@ pub(super) fn fine(points: &[[f32; 2]], step: f32) -> Vec<[f32; 2]> {
 }
 
 fn leader(canvas: &mut Canvas, area: [f32; 4], foot: [f32; 2], ink: Ink, sizes: Sizes) {
-    let start = [foot[0].clamp(area[0], area[2]), foot[1].clamp(area[1], area[3])];
+    let start = [
+        foot[0].clamp(area[0], area[2]),
+        foot[1].clamp(area[1], area[3]),
+    ];
     let line = sizes.line * 0.7;
-    canvas.line(&[start, foot], false, Stroke { ink: WHITE, width: line * 2.6, opacity: 0.8, dash: None });
-    canvas.line(&[start, foot], false, Stroke { ink, width: line, opacity: 1.0, dash: None });
+    canvas.line(
+        &[start, foot],
+        false,
+        Stroke {
+            ink: WHITE,
+            width: line * 2.6,
+            opacity: 0.8,
+            dash: None,
+        },
+    );
+    canvas.line(
+        &[start, foot],
+        false,
+        Stroke {
+            ink,
+            width: line,
+            opacity: 1.0,
+            dash: None,
+        },
+    );
 }
 
 /// A grey veil over what was turned away; its rim.
@@ -260,24 +379,65 @@ fn veil(canvas: &mut Canvas, thing: &TurnedAway, sizes: Sizes) -> Vec<[f32; 2]> 
     let [x, y, w, h] = thing.bbox.map(|v| v as f32 * sizes.scale);
     let rim = round_rectangle([x, y], [w.max(1.0), h.max(1.0)], sizes.text * 0.3);
     canvas.convex(&rim, [150, 150, 154], 0.45);
-    canvas.line(&rim, true, Stroke { ink: WHITE, width: sizes.line * 1.4, opacity: 0.7, dash: None });
-    canvas.line(&rim, true, Stroke { ink: GREY, width: sizes.line * 0.5, opacity: 1.0, dash: None });
+    canvas.line(
+        &rim,
+        true,
+        Stroke {
+            ink: WHITE,
+            width: sizes.line * 1.4,
+            opacity: 0.7,
+            dash: None,
+        },
+    );
+    canvas.line(
+        &rim,
+        true,
+        Stroke {
+            ink: GREY,
+            width: sizes.line * 0.5,
+            opacity: 1.0,
+            dash: None,
+        },
+    );
     rim
 }
 
 /// The word beside a veil.
-fn draw_reason(canvas: &mut Canvas, taken: &mut Taken, thing: &TurnedAway, rim: &[[f32; 2]], sizes: Sizes) {
+fn draw_reason(
+    canvas: &mut Canvas,
+    taken: &mut Taken,
+    thing: &TurnedAway,
+    rim: &[[f32; 2]],
+    sizes: Sizes,
+) {
     let (text, size) = (thing.reason.replace('_', " "), sizes.text * 0.66);
-    let label = [canvas.text_width(size, Weight::Regular, &text) + 0.5 * size, size * 1.15];
+    let label = [
+        canvas.text_width(size, Weight::Regular, &text) + 0.5 * size,
+        size * 1.15,
+    ];
     let at = taken.place(label, rim, sizes.text * 0.15);
     canvas.plate(at, label, size * 0.3, WHITE, 0.75);
-    canvas.text([at[0] + 0.25 * size, at[1] + 0.86 * size], size, Weight::Regular, GREY, &text);
+    canvas.text(
+        [at[0] + 0.25 * size, at[1] + 0.86 * size],
+        size,
+        Weight::Regular,
+        GREY,
+        &text,
+    );
 }
 
 /// Title of the picture: file and line.
 pub(super) fn title(scoop: &Scoop) -> String {
     let line = scoop.ladder.as_ref().map_or(String::new(), |ladder| {
-        format!("   {}{}", ladder.title, if scoop.line_guessed { " (line guessed)" } else { "" })
+        format!(
+            "   {}{}",
+            ladder.title,
+            if scoop.line_guessed {
+                " (line guessed)"
+            } else {
+                ""
+            }
+        )
     });
     format!("{}{line}", super::text::shorten(&scoop.photo.file, 48))
 }

@@ -49,7 +49,11 @@ pub fn animals(scoop: &Scoop, out: &mut Page) {
         row(
             heading,
             &widths,
-            if remarks { "next rung asks for; remarks" } else { "" },
+            if remarks {
+                "next rung asks for; remarks"
+            } else {
+                ""
+            },
         ),
     );
     for animal in &scoop.animals {

@@ -87,7 +87,7 @@ pub fn error_lines(file: &str, note: &crate::doubt::Note) -> Vec<TextLine> {
         "",
         &format!("{}: not graded: {}", shorten(file, 40), note.message),
     );
-    out.wrapped(Tone::Plain, "  ", &format!("Cure: {}", note.hint));
+    out.wrapped(Tone::Plain, "  ", &format!("  Cure: {}", note.hint));
     out.lines
 }
 
@@ -358,7 +358,7 @@ fn explanation(animal: &GradedAnimal) -> Option<String> {
     let placing = &animal.placing;
     match (&placing.off, placing.rung) {
         (Some(OffLadder::OffType(reasons)), _) => {
-            Some(format!("off-type, {}", words::off_type_sentence(reasons)))
+            Some(format!("off-type: {}", words::off_type_sentence(reasons)))
         }
         (Some(OffLadder::Withheld { measure, code }), _) => Some(format!(
             "no rung: {} can't be told, {}",
@@ -370,9 +370,10 @@ fn explanation(animal: &GradedAnimal) -> Option<String> {
             let open = placing.between.map_or(String::new(), |(low, high)| {
                 format!(", too close to call between {low} and {high}")
             });
-            let next = placing.next.as_ref().map_or(String::new(), |next| {
-                format!("; {}", words::next_sentence(next))
-            });
+            let next = match &placing.next {
+                Some(next) => format!("; {}", words::next_sentence(next)),
+                None => ", the best rung".to_string(),
+            };
             Some(format!("{rung}{open}{next}"))
         }
         (None, None) => None,
@@ -387,7 +388,10 @@ fn turned_away(scoop: &Scoop, out: &mut Page) {
     for thing in &scoop.turned_away {
         *counts.entry(thing.reason).or_insert(0u32) += 1;
     }
-    let parts: Vec<String> = counts.iter().map(|(reason, count)| words::turned_away(reason, *count)).collect();
+    let parts: Vec<String> = counts
+        .iter()
+        .map(|(reason, count)| words::turned_away(reason, *count))
+        .collect();
     out.blank();
     out.wrapped(
         Tone::Faint,

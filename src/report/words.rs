@@ -212,5 +212,9 @@ pub fn rung(rung: crate::ladder::Rung) -> String {
 /// `1 plant`, `3 snails`, `2 too small`.
 pub fn turned_away(reason: &str, count: u32) -> String {
     let plural = count != 1 && !matches!(reason, "too_small" | "unknown");
-    format!("{count} {}{}", reason.replace('_', " "), if plural { "s" } else { "" })
+    format!(
+        "{count} {}{}",
+        reason.replace('_', " "),
+        if plural { "s" } else { "" }
+    )
 }

@@ -80,7 +80,11 @@ const SETTING_SIDE: usize = 700;
 
 /// The setting, read on the photo made smaller.
 fn setting(photo: &Photo, cup: &CupSpec) -> Scene {
-    let step = photo.width().max(photo.height()).div_ceil(SETTING_SIDE).clamp(1, 15);
+    let step = photo
+        .width()
+        .max(photo.height())
+        .div_ceil(SETTING_SIDE)
+        .clamp(1, 15);
     read_scene_from(&photo.reduced(step), step, cup)
 }
 

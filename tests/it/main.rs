@@ -1,10 +1,17 @@
 //! One integration binary: each file checks one thing.
 
 mod broken;
+mod cli;
 mod ladder;
+mod ladder_animals;
+mod ladder_place;
 mod layering;
+mod overlay;
 mod photo;
 mod published_colour;
 mod published_stats;
+mod record;
+mod record_scoop;
+mod record_text;
 mod sources;
 mod support;
