@@ -1,5 +1,17 @@
 //! Bodies found without knowing the line's colour.
 
+pub mod additive;
+pub mod blobs;
+pub mod body;
+pub mod candidates;
+pub mod edge;
+pub mod ends;
 pub mod evidence;
 pub mod features;
+pub mod field;
+pub mod models;
+pub mod orient;
+pub mod profile;
+pub mod ribbon;
+pub mod thinning;
 pub mod tones;

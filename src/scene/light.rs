@@ -71,3 +71,15 @@ fn fill_outside(plane: &Plane, inside: &Plane, reach: usize) -> Plane {
     }
     out
 }
+
+impl FlatPicture {
+    /// The same floor under a picture `times` finer than the one it was found in.
+    pub fn at_finer(&self, picture: &LinearImage, times: usize) -> FlatPicture {
+        let step = self.floor_step * times;
+        let ratio = std::array::from_fn(|k| {
+            let wide = self.floor[k].enlarged(step, picture.width, picture.height);
+            channel(picture, k).zip(&wide, |v, f| v / f.max(1e-4))
+        });
+        FlatPicture { ratio, floor: self.floor.clone(), floor_step: step }
+    }
+}

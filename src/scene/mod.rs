@@ -11,6 +11,7 @@ mod doubts;
 mod facts;
 mod grid;
 mod ground;
+mod lookup;
 pub mod read;
 mod searched;
 

@@ -1,0 +1,126 @@
+//! One body shaped from its rough axis: ends, flanks, direction, then once more along the refined axis.
+
+use super::edge;
+use super::ends;
+use super::field::Field;
+use super::models::Models;
+use super::orient::{self, Shaped};
+use super::profile::Contrast;
+use super::ribbon::{self, ACROSS, ALONG, BEYOND, Ribbon};
+
+/// A body in the unwrapped picture, head first.
+#[derive(Debug, Clone)]
+pub struct Body {
+    /// The unwrapped body; station 0 lies before the head.
+    pub ribbon: Ribbon,
+    /// Station of the rostrum tip.
+    pub first: usize,
+    /// Station of the end of the tail fan.
+    pub last: usize,
+    /// Edge offsets in samples on the side of smaller t, stations `first..=last`.
+    pub left: Vec<usize>,
+    /// Edge offsets in samples on the side of larger t.
+    pub right: Vec<usize>,
+    /// How the core differs from the ground.
+    pub contrast: Contrast,
+    /// Log-odds that head and tail are the right way round, never negative.
+    pub head_log_odds: f32,
+    /// The blob it came from held other animals too.
+    pub touching: bool,
+}
+
+/// Smoothing of the axis in body units: strong for skeletons, weak for midlines between flanks.
+const ROUGH_SMOOTHING: f32 = 0.6;
+const FINE_SMOOTHING: f32 = 0.45;
+
+/// Contrast at which signs are compressed: noise of the ground and one L* unit.
+pub fn sign_scale(field: &Field) -> f32 {
+    1.0 + field.noise
+}
+
+/// First and last station of the rough path itself in a ribbon unwrapped along it.
+pub fn rough_ends(ribbon: &Ribbon) -> (usize, usize) {
+    let beyond = (BEYOND * ALONG) as usize;
+    (beyond, ribbon.stations() - 1 - beyond)
+}
+
+/// The body along a rough axis.
+pub fn shape(field: &Field, path: &[[f32; 2]], touching: bool, models: &Models) -> Body {
+    let first_pass = pass(field, path, ROUGH_SMOOTHING, models);
+    let midline = midline(&first_pass);
+    let mut body = pass(field, &midline, FINE_SMOOTHING, models);
+    if body.head_log_odds < 0.0 {
+        let reversed: Vec<[f32; 2]> = midline.into_iter().rev().collect();
+        body = pass(field, &reversed, FINE_SMOOTHING, models);
+        body.head_log_odds = body.head_log_odds.abs();
+    }
+    body.touching = touching;
+    body
+}
+
+fn pass(field: &Field, path: &[[f32; 2]], smoothing: f32, models: &Models) -> Body {
+    let ribbon = ribbon::unwrap(field, path, smoothing);
+    let scale = sign_scale(field);
+    let (rough_first, rough_last) = rough_ends(&ribbon);
+    let contrast = Contrast::of(&ribbon, rough_first, rough_last);
+    let first = ends::end_station(&ribbon, rough_first, rough_last, false, &contrast, scale, &models.ends);
+    let last = ends::end_station(&ribbon, rough_first, rough_last, true, &contrast, scale, &models.ends);
+    let (first, last) = if last > first + 4 { (first, last) } else { (rough_first, rough_last) };
+    let width = edge::typical_half_width(&ribbon, first, last);
+    let flank = |side: i32| edge::flank(&ribbon, first, last, side, &contrast, width, scale, &models.edge);
+    let (left, right) = (flank(-1), flank(1));
+    let shaped = Shaped { ribbon: &ribbon, first, last, left: &left, right: &right };
+    let head_log_odds = orient::first_is_head(&shaped, &contrast, scale, &models.orient);
+    Body { ribbon, first, last, left, right, contrast, head_log_odds, touching: false }
+}
+
+/// Points midway between the flanks, one a station, fine pixels.
+pub fn midline(body: &Body) -> Vec<[f32; 2]> {
+    (body.first..=body.last)
+        .map(|s| {
+            let k = s - body.first;
+            body.ribbon.position(s, (body.right[k] as f32 - body.left[k] as f32) / 2.0)
+        })
+        .collect()
+}
+
+impl Body {
+    /// Both edge points of station `first + k`, fine pixels: side of smaller t, side of larger t.
+    pub fn edges(&self, k: usize) -> [[f32; 2]; 2] {
+        let s = self.first + k;
+        [
+            self.ribbon.position(s, -(self.left[k] as f32 + 0.5)),
+            self.ribbon.position(s, self.right[k] as f32 + 0.5),
+        ]
+    }
+
+    /// Length along the axis in fine pixels.
+    pub fn length(&self) -> f32 {
+        super::thinning::path_length(&self.ribbon.axis[self.first..=self.last])
+    }
+
+    /// Mean full width in fine pixels.
+    pub fn mean_width(&self) -> f32 {
+        let sum: usize = self.left.iter().chain(&self.right).sum();
+        sum as f32 / self.left.len() as f32 * self.ribbon.across_px
+    }
+
+    /// Mean evidence inside the flanks, log-odds.
+    pub fn mean_evidence(&self) -> f32 {
+        let w = self.ribbon.width();
+        let (mut sum, mut count) = (0.0f32, 0.0f32);
+        for k in 0..self.left.len() {
+            let row = (self.first + k) * w;
+            for t in self.ribbon.half - self.left[k]..=self.ribbon.half + self.right[k] {
+                sum += self.ribbon.channels[3][row + t].clamp(-6.0, 6.0);
+                count += 1.0;
+            }
+        }
+        sum / count.max(1.0)
+    }
+
+    /// Greatest half-width of the ribbon in samples that the flanks may take.
+    pub fn reach() -> f32 {
+        ribbon::REACH * ACROSS
+    }
+}

@@ -1,0 +1,235 @@
+//! Rough body axes from the evidence: blobs, their skeletons, and the set of paths that explains each blob best.
+
+use super::blobs::{Blob, Mask};
+use super::field::Field;
+use super::ribbon::{distance, resampled, smoothed};
+use super::thinning::{path_length, skeleton, thin};
+use crate::plane::Plane;
+
+/// A rough axis of one animal, fine pixels, direction not known.
+#[derive(Debug, Clone)]
+pub struct Rough {
+    /// Points along the axis.
+    pub path: Vec<[f32; 2]>,
+    /// The blob held more than this animal.
+    pub touching: bool,
+}
+
+/// What the evidence shows: axes of possible animals and blobs without a possible axis.
+#[derive(Debug, Clone, Default)]
+pub struct Candidates {
+    /// Possible animals.
+    pub rough: Vec<Rough>,
+    /// Boxes (x, y, width, height; fine pixels) of blobs that can't be animals by their shape.
+    pub shapeless: Vec<[f32; 4]>,
+}
+
+/// An adult's usual length in body units, by definition of the unit.
+const USUAL_LENGTH: f32 = 8.0;
+/// Spread of the natural logarithm of length in one scoop (adults with young among them; from the rendered scenes).
+const LENGTH_SPREAD: f32 = 0.38;
+/// Longest path taken for one animal, in body units.
+const LONGEST: f32 = 13.0;
+/// Shortest path taken for an animal or a piece of one, in body units.
+const SHORTEST: f32 = 2.0;
+
+/// Possible animals in the field.
+pub fn candidates(field: &Field) -> Candidates {
+    let u = field.coarse_unit();
+    let opened = field.evidence.open(((0.13 * u).round() as usize).max(1));
+    let mask = Mask::above(&opened, 0.0).filled((1.5 * u * u) as usize);
+    let mut out = Candidates::default();
+    let mut pieces: Vec<Rough> = Vec::new();
+    for blob in mask.blobs() {
+        if (blob.area as f32) < 0.5 * u * u {
+            continue;
+        }
+        let paths = explain(&blob, u);
+        if paths.is_empty() {
+            out.shapeless.push(fine_box(&blob, field));
+        }
+        let touching = paths.len() > 1;
+        pieces.extend(paths.into_iter().map(|p| Rough { path: to_fine(&p, &blob, field), touching }));
+    }
+    out.rough = join_pieces(pieces, field);
+    out
+}
+
+fn to_fine(path: &[[f32; 2]], blob: &Blob, field: &Field) -> Vec<[f32; 2]> {
+    path.iter().map(|p| field.fine_of_coarse([p[0] + blob.origin[0] as f32, p[1] + blob.origin[1] as f32])).collect()
+}
+
+fn fine_box(blob: &Blob, field: &Field) -> [f32; 4] {
+    let s = field.coarse_step as f32;
+    [
+        (blob.origin[0] + 1) as f32 * s,
+        (blob.origin[1] + 1) as f32 * s,
+        (blob.mask.width - 2) as f32 * s,
+        (blob.mask.height - 2) as f32 * s,
+    ]
+}
+
+/// Paths in the blob's own pixels that together explain it.
+fn explain(blob: &Blob, u: f32) -> Vec<Vec<[f32; 2]>> {
+    let depth = blob.mask.depth();
+    let graph = skeleton(&thin(&blob.mask)).pruned(0.9 * u);
+    let mut paths: Vec<Vec<[f32; 2]>> =
+        graph.paths(3.0 * LONGEST * u, 400).into_iter().filter(|p| path_length(p) >= SHORTEST * u).collect();
+    let halves: Vec<Vec<[f32; 2]>> =
+        paths.iter().filter(|p| path_length(p) > 10.0 * u).flat_map(|p| split_at_waists(p, &depth, u)).collect();
+    paths.extend(halves);
+    paths.retain(|p| (SHORTEST * u..=LONGEST * u).contains(&path_length(p)));
+    let mut free: Vec<f32> = blob.mask.bits.iter().map(|&b| f32::from(b)).collect();
+    let mut chosen = Vec::new();
+    while let Some((gain, covered, path)) = best_of(&paths, &depth, &free, u) {
+        if gain < if chosen.is_empty() { 0.3 * u * u } else { 1.2 * u * u } {
+            break;
+        }
+        for i in covered {
+            free[i] = 0.0;
+        }
+        chosen.push(path);
+    }
+    chosen
+}
+
+/// Both parts of a path cut at each waist: a local minimum of depth at least two body units from either end.
+fn split_at_waists(path: &[[f32; 2]], depth: &Plane, u: f32) -> Vec<Vec<[f32; 2]>> {
+    let even = resampled(path, 1.0);
+    let deep: Vec<f32> = even.iter().map(|p| depth.sample(p[0], p[1])).collect();
+    let reach = u as usize;
+    let margin = (2.0 * u) as usize;
+    let mut out = Vec::new();
+    for k in margin..even.len().saturating_sub(margin) {
+        let around = &deep[k - reach..=(k + reach).min(deep.len() - 1)];
+        let lowest = around.iter().copied().fold(f32::INFINITY, f32::min);
+        if deep[k] <= lowest && deep[k - 1] > deep[k] {
+            out.push(even[..=k].to_vec());
+            out.push(even[k..].to_vec());
+        }
+    }
+    out
+}
+
+/// The path with the largest gain: area it newly explains, weighted by how animal-like its length and bends are.
+fn best_of(
+    paths: &[Vec<[f32; 2]>],
+    depth: &Plane,
+    free: &[f32],
+    u: f32,
+) -> Option<(f32, Vec<usize>, Vec<[f32; 2]>)> {
+    let mut best: Option<(f32, Vec<usize>, usize)> = None;
+    for (k, path) in paths.iter().enumerate() {
+        let (covered, total) = swept(path, depth, free, u);
+        let fresh = covered.len() as f32 / total.max(1.0);
+        let length = path_length(path) / u;
+        let usual = (-0.5 * ((length / USUAL_LENGTH).ln() / LENGTH_SPREAD).powi(2)).exp();
+        let gain = covered.len() as f32 * fresh * (0.15 + 0.85 * usual) * straightness(path, u);
+        if best.as_ref().is_none_or(|b| gain > b.0) {
+            best = Some((gain, covered, k));
+        }
+    }
+    best.map(|(gain, covered, k)| (gain, covered, paths[k].clone()))
+}
+
+/// Free pixels within the depth of the path (at most a body's half-width), and the count of all such pixels.
+fn swept(path: &[[f32; 2]], depth: &Plane, free: &[f32], u: f32) -> (Vec<usize>, f32) {
+    let (w, h) = (depth.width as i32, depth.height as i32);
+    let mut marked = vec![false; free.len()];
+    let (mut covered, mut total) = (Vec::new(), 0.0);
+    for p in path {
+        let r = (depth.sample(p[0], p[1]) + 0.25 * u).min(0.8 * u);
+        let ri = r.ceil() as i32;
+        for y in (p[1] as i32 - ri).max(0)..=(p[1] as i32 + ri).min(h - 1) {
+            for x in (p[0] as i32 - ri).max(0)..=(p[0] as i32 + ri).min(w - 1) {
+                let i = (y * w + x) as usize;
+                if !marked[i] && depth.values[i] > 0.0 && (x as f32 - p[0]).hypot(y as f32 - p[1]) <= r {
+                    marked[i] = true;
+                    total += 1.0;
+                    if free[i] > 0.0 {
+                        covered.push(i);
+                    }
+                }
+            }
+        }
+    }
+    (covered, total)
+}
+
+/// 1 for gentle bends, falling to 0 where the path turns by much more than a curled animal does within 1.5 units.
+fn straightness(path: &[[f32; 2]], u: f32) -> f32 {
+    let even = resampled(path, u / 4.0);
+    let smooth = if even.len() > 6 { smoothed(&even, 1.5) } else { even };
+    let reach = 4;
+    let turn = (reach..smooth.len().saturating_sub(reach))
+        .map(|k| {
+            let (p, q, r) = (smooth[k - reach], smooth[k], smooth[k + reach]);
+            let (a, b) = ([q[0] - p[0], q[1] - p[1]], [r[0] - q[0], r[1] - q[1]]);
+            (a[0] * b[1] - a[1] * b[0]).atan2(a[0] * b[0] + a[1] * b[1]).abs().to_degrees()
+        })
+        .fold(0.0, f32::max);
+    (-((turn - 55.0).max(0.0) / 30.0).powi(2)).exp()
+}
+
+/// Collinear pieces of one body (a clear middle may show no evidence) joined to one axis.
+fn join_pieces(mut pieces: Vec<Rough>, field: &Field) -> Vec<Rough> {
+    let u = field.unit;
+    loop {
+        let mut best: Option<(f32, usize, usize, Vec<[f32; 2]>)> = None;
+        for i in 0..pieces.len() {
+            for j in i + 1..pieces.len() {
+                if let Some((cost, joined)) = joint(&pieces[i].path, &pieces[j].path, u)
+                    && best.as_ref().is_none_or(|b| cost < b.0)
+                {
+                    best = Some((cost, i, j, joined));
+                }
+            }
+        }
+        let Some((_, i, j, joined)) = best else { return pieces };
+        let touching = pieces[i].touching || pieces[j].touching;
+        pieces.remove(j);
+        pieces[i] = Rough { path: joined, touching };
+    }
+}
+
+/// The cost and the joined path of two pieces that may be one animal: near, in line, not too long together.
+fn joint(a: &[[f32; 2]], b: &[[f32; 2]], u: f32) -> Option<(f32, Vec<[f32; 2]>)> {
+    let (la, lb) = (path_length(a), path_length(b));
+    if la.min(lb) > 5.0 * u || la.max(lb) > 7.5 * u {
+        return None;
+    }
+    let mut best: Option<(f32, Vec<[f32; 2]>)> = None;
+    for (ra, rb) in [(false, false), (false, true), (true, false), (true, true)] {
+        let (first, second) = (turned(a, ra), turned(b, rb));
+        let (end, start) = (first[first.len() - 1], second[0]);
+        let gap = distance(end, start);
+        if gap > 2.2 * u || la + lb + gap > 9.5 * u {
+            continue;
+        }
+        let (da, db) = (heading(&first, true, u), heading(&second, false, u));
+        let across = if gap > 0.5 * u { [(start[0] - end[0]) / gap, (start[1] - end[1]) / gap] } else { da };
+        let angle = |p: [f32; 2], q: [f32; 2]| (p[0] * q[0] + p[1] * q[1]).clamp(-1.0, 1.0).acos().to_degrees();
+        let worst = angle(da, across).max(angle(across, db)).max(angle(da, db));
+        if worst > 38.0 {
+            continue;
+        }
+        let cost = gap / u + worst / 20.0;
+        if best.as_ref().is_none_or(|b| cost < b.0) {
+            best = Some((cost, first.iter().chain(second.iter()).copied().collect()));
+        }
+    }
+    best
+}
+
+fn turned(path: &[[f32; 2]], reverse: bool) -> Vec<[f32; 2]> {
+    if reverse { path.iter().rev().copied().collect() } else { path.to_vec() }
+}
+
+/// Direction of travel at the end (or start) of a path over its last (first) body unit and a half.
+fn heading(path: &[[f32; 2]], at_end: bool, u: f32) -> [f32; 2] {
+    let even = resampled(path, u / 4.0);
+    let k = 6.min(even.len() - 1);
+    let (p, q) = if at_end { (even[even.len() - 1 - k], even[even.len() - 1]) } else { (even[0], even[k]) };
+    let d = distance(p, q).max(1e-6);
+    [(q[0] - p[0]) / d, (q[1] - p[1]) / d]
+}

@@ -1,0 +1,156 @@
+//! Flanks: the offset of the body's edge on each side of each station, by the best path across an edge model.
+
+use super::additive::Additive;
+use super::profile::{Contrast, Line, SIGNS};
+use super::ribbon::{ACROSS, Ribbon};
+
+/// Names of the edge features: the signs, then where the edge would lie against the body's own width.
+pub const NAMES: [&str; 25] = {
+    let mut names = [""; 25];
+    let mut i = 0;
+    while i < 20 {
+        names[i] = SIGNS[i];
+        i += 1;
+    }
+    names[20] = "offset";
+    names[21] = "contrast";
+    names[22] = "contrast_x_offset";
+    names[23] = "contrast_x_evidence_step";
+    names[24] = "position_x_offset";
+    names
+};
+
+/// Window lengths in samples across.
+const NARROW: usize = (ACROSS * 0.17) as usize;
+const WIDE: usize = (ACROSS * 0.42) as usize;
+/// Cost of a change of offset by one sample from a station to the next, log-odds; more costs its square.
+const BEND: f32 = 0.35;
+/// Largest change of offset between stations, samples.
+const STRIDE: usize = 3;
+
+/// The line of samples from across the axis outward on one side of a station, and the index of the axis in it.
+fn line(ribbon: &Ribbon, s: usize, side: i32, contrast: &Contrast) -> (Line, usize) {
+    let w = ribbon.width() as i32;
+    let back = WIDE as i32;
+    let centre = ribbon.half as i32;
+    let samples = (-back..=ribbon.half as i32).map(move |k| {
+        let t = (centre + side * k).clamp(0, w - 1);
+        let i = s * w as usize + t as usize;
+        std::array::from_fn(|c| ribbon.channels[c][i])
+    });
+    (Line::new(samples, contrast), back as usize)
+}
+
+/// Features of an edge after `offset` samples on each possible offset `0..=half - 1` of one side of a station.
+/// `width` is the body's typical half-width in samples, `place` the station's share of the body length, 0..=1.
+pub fn station_features(
+    ribbon: &Ribbon,
+    s: usize,
+    side: i32,
+    contrast: &Contrast,
+    width: f32,
+    place: f32,
+    scale: f32,
+) -> Vec<[f32; 25]> {
+    let (line, axis) = line(ribbon, s, side, contrast);
+    (0..ribbon.half)
+        .map(|offset| {
+            let signs = line.signs(axis + offset + 1, axis, NARROW, WIDE, scale);
+            let mut f = [0.0; 25];
+            f[..20].copy_from_slice(&signs);
+            let off = ((offset as f32 + 1.0) / (width + 1.0)).ln();
+            let size = (1.0 + contrast.size / 10.0).ln();
+            f[20] = off;
+            f[21] = size;
+            f[22] = size * off;
+            f[23] = size * signs[9];
+            f[24] = (2.0 * place - 1.0).powi(2) * off;
+            f
+        })
+        .collect()
+}
+
+/// Half-width of the body by evidence alone: median over the stations of the samples with positive evidence
+/// next to the axis, both sides averaged; at least 2.
+pub fn typical_half_width(ribbon: &Ribbon, first: usize, last: usize) -> f32 {
+    let w = ribbon.width();
+    let mut widths: Vec<f32> = (first..=last)
+        .map(|s| {
+            let row = &ribbon.channels[3][s * w..(s + 1) * w];
+            let right = row[ribbon.half..].iter().take_while(|z| **z > 0.0).count();
+            let left = row[..=ribbon.half].iter().rev().take_while(|z| **z > 0.0).count();
+            (right + left) as f32 / 2.0
+        })
+        .collect();
+    let mid = widths.len() / 2;
+    if widths.is_empty() { 2.0 } else { widths.select_nth_unstable_by(mid, f32::total_cmp).1.max(2.0) }
+}
+
+/// Offsets of the edge in samples (0 = edge on the axis) for stations `first..=last` of one side.
+pub fn flank(
+    ribbon: &Ribbon,
+    first: usize,
+    last: usize,
+    side: i32,
+    contrast: &Contrast,
+    width: f32,
+    scale: f32,
+    model: &Additive,
+) -> Vec<usize> {
+    let span = (last - first).max(1) as f32;
+    let scores: Vec<Vec<f32>> = (first..=last)
+        .map(|s| {
+            let place = (s - first) as f32 / span;
+            station_features(ribbon, s, side, contrast, width, place, scale)
+                .iter()
+                .map(|f| model.log_odds(f).clamp(-8.0, 6.0))
+                .collect()
+        })
+        .collect();
+    best_path(&scores)
+}
+
+/// The path of offsets with the largest sum of scores less the cost of bending.
+fn best_path(scores: &[Vec<f32>]) -> Vec<usize> {
+    let m = scores[0].len();
+    let mut best = scores[0].clone();
+    let mut from: Vec<Vec<usize>> = Vec::with_capacity(scores.len());
+    for row in &scores[1..] {
+        let mut next = vec![f32::NEG_INFINITY; m];
+        let mut came = vec![0usize; m];
+        for j in 0..m {
+            for k in j.saturating_sub(STRIDE)..=(j + STRIDE).min(m - 1) {
+                let value = best[k] - BEND * (j as f32 - k as f32).powi(2);
+                if value > next[j] {
+                    (next[j], came[j]) = (value, k);
+                }
+            }
+            next[j] += row[j];
+        }
+        best = next;
+        from.push(came);
+    }
+    let mut j = (0..m).max_by(|&a, &b| best[a].total_cmp(&best[b])).unwrap_or(0);
+    let mut path = vec![j];
+    for came in from.iter().rev() {
+        j = came[j];
+        path.push(j);
+    }
+    path.reverse();
+    path
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_path_prefers_a_steady_edge_to_a_jump() {
+        let mut scores = vec![vec![0.0f32; 9]; 5];
+        for row in &mut scores {
+            row[4] = 2.0;
+        }
+        scores[2][8] = 3.0; // one station shouts for another offset
+        assert_eq!(best_path(&scores), [4, 4, 4, 4, 4]);
+    }
+}

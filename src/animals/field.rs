@@ -1,0 +1,106 @@
+//! The pictures in which bodies are sought: fine tones for edges and colour, coarse evidence for where bodies are.
+
+use super::evidence;
+use super::features;
+use super::models::Models;
+use super::tones::{self, Tones};
+use crate::photo::{LinearImage, Photo};
+use crate::plane::Plane;
+use crate::scene::light::{self, FlatPicture};
+
+/// Body unit in pixels that the coarse picture is brought to: below about 15 the legs merge with the belly,
+/// above about 25 nothing is gained (measured on the rendered scenes).
+const COARSE_UNIT: f32 = 18.0;
+/// Body unit in pixels that the fine picture is brought to at the least.
+const FINE_UNIT: f32 = 36.0;
+/// Adult body width over body unit; an adult is about eight units long.
+const WIDTH_UNITS: f32 = 1.2;
+
+/// The searched pictures. Fine coordinates have pixel centres at whole numbers.
+#[derive(Debug)]
+pub struct Field {
+    /// Full-size pixels to one fine pixel.
+    pub step: usize,
+    /// Fine pixels to one coarse pixel.
+    pub coarse_step: usize,
+    /// Body unit in fine pixels.
+    pub unit: f32,
+    /// Ratio to the floor at the fine size.
+    pub flat: FlatPicture,
+    /// CIELAB of the ratio at the fine size.
+    pub fine: Tones,
+    /// CIELAB of the ratio at the coarse size.
+    pub coarse: Tones,
+    /// Log-odds that a coarse pixel belongs to a body.
+    pub evidence: Plane,
+    /// 1 where bodies may be, coarse grid.
+    pub searched: Vec<u8>,
+    /// Noise of the ground's lightness at the coarse size, L* units.
+    pub noise: f32,
+}
+
+/// Full-size pixels to a fine pixel, and fine pixels to a coarse pixel, for a body unit in full-size pixels.
+pub fn steps(unit_full: f32) -> (usize, usize) {
+    let step = ((unit_full / FINE_UNIT) as usize).clamp(1, 15);
+    let coarse = ((unit_full / step as f32 / COARSE_UNIT).round() as usize).max(1);
+    (step, coarse)
+}
+
+impl Field {
+    /// The field of a photo for a body unit of `unit_full` full-size pixels.
+    /// `searched` tells for a full-size pixel position (x, y) whether animals may lie there.
+    pub fn new(photo: &Photo, unit_full: f32, searched: &(dyn Fn(f32, f32) -> bool + Sync), models: &Models) -> Self {
+        let (step, coarse_step) = steps(unit_full);
+        let picture = photo.reduced(step);
+        let unit = unit_full / step as f32;
+        let small = reduced(&picture, coarse_step);
+        let scale = (step * coarse_step) as f32;
+        let mask: Vec<u8> = (0..small.width * small.height)
+            .map(|i| {
+                let (x, y) = ((i % small.width) as f32, (i / small.width) as f32);
+                u8::from(searched((x + 0.5) * scale - 0.5, (y + 0.5) * scale - 0.5))
+            })
+            .collect();
+        let coarse_unit = unit / coarse_step as f32;
+        let coarse_flat = light::flatten(&small, &mask, coarse_unit * WIDTH_UNITS);
+        let coarse = tones::tones(&coarse_flat);
+        let noise = features::ground_noise(&coarse, &mask);
+        let evidence = evidence::evidence(&coarse, &mask, coarse_unit, noise, &models.evidence);
+        let flat = if coarse_step == 1 { coarse_flat } else { coarse_flat.at_finer(&picture, coarse_step) };
+        let fine = if coarse_step == 1 { coarse.clone() } else { tones::tones(&flat) };
+        Self { step, coarse_step, unit, flat, fine, coarse, evidence, searched: mask, noise }
+    }
+
+    /// Body unit in coarse pixels.
+    pub fn coarse_unit(&self) -> f32 {
+        self.unit / self.coarse_step as f32
+    }
+
+    /// Fine position of a coarse one.
+    pub fn fine_of_coarse(&self, p: [f32; 2]) -> [f32; 2] {
+        let s = self.coarse_step as f32;
+        p.map(|v| (v + 0.5) * s - 0.5)
+    }
+
+    /// Full-size position of a fine one.
+    pub fn full_of_fine(&self, p: [f32; 2]) -> [f32; 2] {
+        let s = self.step as f32;
+        p.map(|v| (v + 0.5) * s - 0.5)
+    }
+
+    /// Evidence at a fine position.
+    pub fn evidence_at(&self, p: [f32; 2]) -> f32 {
+        let s = self.coarse_step as f32;
+        self.evidence.sample((p[0] + 0.5) / s - 0.5, (p[1] + 0.5) / s - 0.5)
+    }
+}
+
+fn reduced(picture: &LinearImage, step: usize) -> LinearImage {
+    if step == 1 {
+        return picture.clone();
+    }
+    let planes = std::array::from_fn(|k| {
+        Plane { width: picture.width, height: picture.height, values: picture.planes[k].clone() }.reduced(step).values
+    });
+    LinearImage { width: picture.width.div_ceil(step), height: picture.height.div_ceil(step), planes }
+}

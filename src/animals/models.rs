@@ -1,0 +1,57 @@
+//! The fitted models: weights in readable text files beside this source, fitted by `fit-evidence`.
+
+use super::additive::{Additive, Curve};
+use super::{edge, ends, features, orient};
+
+/// All models the finding uses.
+#[derive(Debug, Clone)]
+pub struct Models {
+    /// Pixel evidence of bodies.
+    pub evidence: Additive,
+    /// Flank edges in the unwrapped body.
+    pub edge: Additive,
+    /// Front and rear end along the body axis.
+    pub ends: Additive,
+    /// Which end is the head.
+    pub orient: Additive,
+}
+
+impl Models {
+    /// The models built into the program.
+    pub fn built_in() -> Self {
+        Self::parse(
+            include_str!("weights/evidence.txt"),
+            include_str!("weights/edge.txt"),
+            include_str!("weights/ends.txt"),
+            include_str!("weights/orient.txt"),
+        )
+        .expect("the built-in weight files are checked by a test")
+    }
+
+    /// Models that know nothing (log-odds 0 everywhere): the start of the fitting.
+    pub fn untrained() -> Self {
+        let flat = |names: &[&str]| Additive {
+            bias: 0.0,
+            curves: names
+                .iter()
+                .map(|n| Curve { name: n.to_string(), knots: vec![], slopes: vec![0.0] })
+                .collect(),
+        };
+        Self {
+            evidence: flat(&features::FIRST_STAGE),
+            edge: flat(&edge::NAMES),
+            ends: flat(&ends::NAMES),
+            orient: flat(&orient::NAMES),
+        }
+    }
+
+    /// Models from the texts of the four weight files; `None` when one is malformed.
+    pub fn parse(evidence: &str, edge: &str, ends: &str, orient: &str) -> Option<Self> {
+        Some(Self {
+            evidence: Additive::parse(evidence, &features::FIRST_STAGE)?,
+            edge: Additive::parse(edge, &edge::NAMES)?,
+            ends: Additive::parse(ends, &ends::NAMES)?,
+            orient: Additive::parse(orient, &orient::NAMES)?,
+        })
+    }
+}

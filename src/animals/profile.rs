@@ -1,0 +1,125 @@
+//! Signs of an edge in a line of samples that runs from inside the body outward.
+
+use super::ribbon::{ACROSS, Ribbon};
+
+/// How the body's own core differs from the ground around it.
+#[derive(Debug, Clone, Copy)]
+pub struct Contrast {
+    /// Darkness, a*, b* of the ground beside the body.
+    pub ground: [f32; 3],
+    /// From the ground to the core.
+    pub toward: [f32; 3],
+    /// Length of `toward`, CIELAB units.
+    pub size: f32,
+}
+
+impl Contrast {
+    /// Medians of the core strip and of the outer samples between two stations.
+    pub fn of(ribbon: &Ribbon, first: usize, last: usize) -> Self {
+        let (core, rim) = ((0.18 * ACROSS) as i32, (0.95 * ACROSS) as i32);
+        let pick = |inside: bool, c: usize| {
+            let mut v: Vec<f32> = Vec::new();
+            for s in first..=last {
+                for t in 0..ribbon.width() {
+                    let off = (t as i32 - ribbon.half as i32).abs();
+                    if (inside && off <= core) || (!inside && off >= rim) {
+                        v.push(ribbon.channels[c][s * ribbon.width() + t]);
+                    }
+                }
+            }
+            let mid = v.len() / 2;
+            if v.is_empty() { 0.0 } else { *v.select_nth_unstable_by(mid, f32::total_cmp).1 }
+        };
+        let ground: [f32; 3] = std::array::from_fn(|c| pick(false, c));
+        let toward: [f32; 3] = std::array::from_fn(|c| pick(true, c) - ground[c]);
+        let size = toward.iter().map(|v| v * v).sum::<f32>().sqrt();
+        Self { ground, toward, size }
+    }
+
+    /// Where a colour stands between the ground (0) and the core (1), kept in -1..=2.
+    pub fn share(&self, tone: [f32; 3]) -> f32 {
+        let dot: f32 = (0..3).map(|c| (tone[c] - self.ground[c]) * self.toward[c]).sum();
+        (dot / (self.size * self.size + 9.0)).clamp(-1.0, 2.0)
+    }
+}
+
+/// Running sums of a line of samples: darkness, a*, b*, chroma, evidence, share of the core.
+#[derive(Debug, Clone)]
+pub struct Line {
+    sums: Vec<[f32; 6]>,
+}
+
+/// Names of the edge signs, in the order of [`Line::signs`].
+pub const SIGNS: [&str; 20] = [
+    "dark_in", "dark_out", "dark_step", "dark_step_wide", "chroma_in", "chroma_out", "chroma_step", "evidence_in",
+    "evidence_out", "evidence_step", "evidence_in_wide", "evidence_out_wide", "share_in", "share_out", "share_step",
+    "share_in_wide", "share_out_wide", "tone_step", "tone_step_narrow", "evidence_from_axis",
+];
+
+impl Line {
+    /// A line from samples of darkness, a*, b* and evidence, inside first.
+    pub fn new(samples: impl Iterator<Item = [f32; 4]>, contrast: &Contrast) -> Self {
+        let mut sums = vec![[0.0f32; 6]];
+        let mut total = [0.0f32; 6];
+        for [d, a, b, z] in samples {
+            let values = [d, a, b, a.hypot(b), z.clamp(-6.0, 6.0), contrast.share([d, a, b])];
+            for (t, v) in total.iter_mut().zip(values) {
+                *t += v;
+            }
+            sums.push(total);
+        }
+        Self { sums }
+    }
+
+    /// Count of samples.
+    pub fn len(&self) -> usize {
+        self.sums.len() - 1
+    }
+
+    /// True when there are no samples.
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    fn mean(&self, from: usize, to: usize) -> [f32; 6] {
+        let (from, to) = (from.min(self.len() - 1), to.min(self.len()).max(from.min(self.len() - 1) + 1));
+        let n = (to - from) as f32;
+        std::array::from_fn(|c| (self.sums[to][c] - self.sums[from][c]) / n)
+    }
+
+    /// Signs that the body ends after its first `k` samples; `narrow` and `wide` are window lengths in samples,
+    /// `axis` the sample where the body's middle lies, `scale` the small contrast (noise) in L* units.
+    pub fn signs(&self, k: usize, axis: usize, narrow: usize, wide: usize, scale: f32) -> [f32; 20] {
+        let squash = |v: f32| v.signum() * (1.0 + v.abs() / scale).ln();
+        let inner = self.mean(k.saturating_sub(narrow), k);
+        let outer = self.mean(k, k + narrow);
+        let inner_wide = self.mean(k.saturating_sub(wide), k);
+        let outer_wide = self.mean(k, k + wide);
+        let thin = (narrow / 2).max(1);
+        let (inner_thin, outer_thin) = (self.mean(k.saturating_sub(thin), k), self.mean(k, k + thin));
+        let tone = |p: &[f32; 6], q: &[f32; 6]| (0..3).map(|c| (p[c] - q[c]).powi(2)).sum::<f32>().sqrt();
+        let all = self.mean(axis.min(k.saturating_sub(1)), k);
+        [
+            squash(inner[0]),
+            squash(outer[0]),
+            squash(inner[0] - outer[0]),
+            squash(inner_wide[0] - outer_wide[0]),
+            squash(inner[3]),
+            squash(outer[3]),
+            squash(inner[3] - outer[3]),
+            inner[4],
+            outer[4],
+            inner[4] - outer[4],
+            inner_wide[4],
+            outer_wide[4],
+            inner[5],
+            outer[5],
+            inner[5] - outer[5],
+            inner_wide[5],
+            outer_wide[5],
+            squash(tone(&inner, &outer)),
+            squash(tone(&inner_thin, &outer_thin)),
+            all[4],
+        ]
+    }
+}

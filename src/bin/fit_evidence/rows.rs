@@ -1,0 +1,176 @@
+//! Labelled rows for each model, taken from photos with truth.
+
+use crate::logistic::Rows;
+use crate::truth::Truth;
+use catchcup::animals::body::{self, Body, sign_scale};
+use catchcup::animals::candidates::candidates;
+use catchcup::animals::edge;
+use catchcup::animals::ends;
+use catchcup::animals::features;
+use catchcup::animals::field::Field;
+use catchcup::animals::models::Models;
+use catchcup::animals::orient::{self, Shaped};
+use catchcup::animals::profile::Contrast;
+use catchcup::animals::ribbon::{self, ACROSS, Ribbon};
+
+/// Body units are tried this much off, so that the models bear a scoop of mixed sizes.
+const UNIT_FACTORS: [f32; 3] = [0.8, 1.0, 1.25];
+/// Body unit in full-size pixels for photos without animals.
+const USUAL_UNIT: f32 = 28.0;
+
+/// A small repeatable generator (64-bit linear congruential, high bits used).
+pub struct Dice(u64);
+
+impl Dice {
+    pub fn new(seed: u64) -> Self {
+        Self(seed)
+    }
+    pub fn below(&mut self, n: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+        ((self.0 >> 33) as usize) % n.max(1)
+    }
+}
+
+fn unit(truth: &Truth) -> f32 {
+    truth.length.map_or(USUAL_UNIT, |l| l / 8.0)
+}
+
+fn field(truth: &Truth, factor: f32, models: &Models) -> Field {
+    Field::new(&truth.photo, unit(truth) * factor, &|x, y| truth.scene.is_searched(x, y), models)
+}
+
+/// Rows of the pixel evidence: bodies, their surroundings, and the rest of the searched ground.
+pub fn evidence(truths: &[Truth], models: &Models) -> Rows {
+    let mut rows = Rows::default();
+    for (k, truth) in truths.iter().enumerate() {
+        for (j, factor) in UNIT_FACTORS.iter().enumerate() {
+            let f = field(truth, *factor, models);
+            evidence_rows(truth, &f, &mut Dice::new((k * 3 + j) as u64), &mut rows);
+        }
+    }
+    rows
+}
+
+fn evidence_rows(truth: &Truth, f: &Field, dice: &mut Dice, rows: &mut Rows) {
+    let planes = features::first_stage(&f.coarse, f.coarse_unit(), f.noise);
+    let (w, n) = (f.coarse.a.width, f.searched.len());
+    let at = |i: usize| f.full_of_fine(f.fine_of_coarse([(i % w) as f32, (i / w) as f32]));
+    let body: Vec<f32> = (0..n).map(|i| f32::from(u8::from(truth.id_at(at(i)) > 0))).collect();
+    let body = catchcup::plane::Plane { width: w, height: n / w, values: body };
+    let near = body.box_max((1.2 * f.coarse_unit()) as usize);
+    let mut push = |wanted: usize, keep: &dyn Fn(usize) -> bool| {
+        let all: Vec<usize> = (0..n).filter(|&i| f.searched[i] > 0 && keep(i)).collect();
+        for _ in 0..wanted.min(all.len()) {
+            let i = all[dice.below(all.len())];
+            let row: Vec<f32> = planes.iter().map(|p| p.values[i]).collect();
+            rows.push(&row, body.values[i] > 0.5);
+        }
+    };
+    push(1000, &|i| body.values[i] > 0.5);
+    push(1300, &|i| body.values[i] < 0.5 && near.values[i] > 0.5);
+    push(700, &|i| near.values[i] < 0.5);
+}
+
+/// Rows of the shape models.
+#[derive(Default)]
+pub struct ShapeRows {
+    pub edge: Rows,
+    pub ends: Rows,
+    pub orient: Rows,
+}
+
+/// Rows from ribbons along rough axes, and along refined ones too when the models are fitted (`refined`).
+pub fn shapes(truths: &[Truth], models: &Models, refined: bool) -> ShapeRows {
+    let mut rows = ShapeRows::default();
+    let mut dice = Dice::new(77);
+    for truth in truths.iter().filter(|t| t.length.is_some()) {
+        for factor in UNIT_FACTORS {
+            let f = field(truth, factor, models);
+            for rough in candidates(&f).rough {
+                let Some(id) = owner(truth, &f, &rough.path) else { continue };
+                let scale = sign_scale(&f);
+                let ribbon = ribbon::unwrap(&f, &rough.path, 0.6);
+                let (first, last) = body::rough_ends(&ribbon);
+                shape_rows(truth, &f, &ribbon, first, last, id, scale, &mut dice, &mut rows);
+                if refined {
+                    let body = body::shape(&f, &rough.path, false, models);
+                    let again = ribbon::unwrap(&f, &body::midline(&body), 0.45);
+                    let (first, last) = body::rough_ends(&again);
+                    shape_rows(truth, &f, &again, first, last, id, scale, &mut dice, &mut rows);
+                    orient_rows(truth, &f, &body, id, scale, &mut rows);
+                }
+            }
+        }
+    }
+    rows
+}
+
+/// The body that holds most of the path, at least 70 % of it.
+fn owner(truth: &Truth, f: &Field, path: &[[f32; 2]]) -> Option<u8> {
+    let mut counts = [0usize; 256];
+    for p in path {
+        counts[truth.id_at(f.full_of_fine(*p)) as usize] += 1;
+    }
+    let best = (1..256).max_by_key(|&k| counts[k])?;
+    (counts[best] * 10 >= path.len() * 7).then_some(best as u8)
+}
+
+#[allow(clippy::too_many_arguments)]
+fn shape_rows(
+    truth: &Truth,
+    f: &Field,
+    ribbon: &Ribbon,
+    first: usize,
+    last: usize,
+    id: u8,
+    scale: f32,
+    dice: &mut Dice,
+    rows: &mut ShapeRows,
+) {
+    let inside = |s: usize, t: f32| truth.id_at(f.full_of_fine(ribbon.position(s, t))) == id;
+    let contrast = Contrast::of(ribbon, first, last);
+    let strip = (0.2 * ACROSS) as i32;
+    let body_at = |s: usize| (-strip..=strip).any(|t| inside(s, t as f32));
+    let (mut head, mut tail) = (first, last);
+    for (rear, rough) in [(false, first), (true, last)] {
+        let (stations, count) = ends::outward(ribbon, first, last, rear);
+        let Some(true_count) = (0..stations.len()).rev().find(|&k| body_at(stations[k])).map(|k| k + 1) else { continue };
+        *(if rear { &mut tail } else { &mut head }) = stations[true_count - 1];
+        let _ = rough;
+        for (k, row) in ends::end_features(ribbon, &stations, count, &contrast, scale) {
+            if k.abs_diff(true_count) != 1 && (k == true_count || dice.below(3) == 0) {
+                rows.ends.push(&row, k == true_count);
+            }
+        }
+    }
+    if tail <= head + 8 {
+        return;
+    }
+    let width = edge::typical_half_width(ribbon, head, tail);
+    for s in (head..=tail).step_by(3) {
+        let place = (s - head) as f32 / (tail - head) as f32;
+        for side in [-1i32, 1] {
+            let reach = (0..=ribbon.half).take_while(|&k| inside(s, side as f32 * k as f32)).count();
+            if reach == 0 || reach > ribbon.half {
+                continue;
+            }
+            let features = edge::station_features(ribbon, s, side, &contrast, width, place, scale);
+            for (offset, row) in features.iter().enumerate() {
+                if offset + 1 == reach || (offset.abs_diff(reach - 1) > 1 && dice.below(4) == 0) {
+                    rows.edge.push(row, offset + 1 == reach);
+                }
+            }
+        }
+    }
+}
+
+fn orient_rows(truth: &Truth, f: &Field, body: &Body, id: u8, scale: f32, rows: &mut ShapeRows) {
+    let [head, tail] = truth.ends[id as usize - 1];
+    let first = f.full_of_fine(body.ribbon.axis[body.first]);
+    let first_is_head = ribbon::distance(first, head) < ribbon::distance(first, tail);
+    let shaped =
+        Shaped { ribbon: &body.ribbon, first: body.first, last: body.last, left: &body.left, right: &body.right };
+    let row = orient::features(&shaped, &body.contrast, scale);
+    rows.orient.push(&row, first_is_head);
+    rows.orient.push(&row.map(|v| -v), !first_is_head);
+}
