@@ -324,9 +324,6 @@ fn next_action(scoop: &Scoop, sale_rung: Rung, out: &mut Page) {
                 "net {more} more from this tank to know its share at {rung} or better within 15 points"
             )
         }
-        Advice::LookAtUndecided(numbers) if numbers.is_empty() => {
-            "nothing; the scoop is clear".to_string()
-        }
         Advice::LookAtUndecided(numbers) => {
             format!(
                 "decide {} by eye: more netting won't narrow the range",

@@ -1,7 +1,7 @@
 //! The one next action after a scoop.
 
 use super::Scoop;
-use super::mix::LEVEL;
+use super::mix::{AtOrAbove, LEVEL};
 use crate::doubt::Note;
 use crate::ladder::Rung;
 use crate::stats::wilson;
@@ -62,15 +62,12 @@ fn about_the_share(scoop: &Scoop, rung: Rung) -> Advice {
     if seen.high - seen.low <= WIDE_ENOUGH_TO_ACT {
         return Advice::Enough { rung };
     }
-    let judged = scoop.mix.judged();
-    let share = (f64::from(seen.sure) + 0.5 * f64::from(seen.undecided)) / f64::from(judged);
-    let open_share = f64::from(seen.undecided) / f64::from(judged);
-    match animals_for(share, WIDE_ENOUGH_TO_ACT - open_share) {
-        Some(needed) if needed > judged => Advice::NetMore {
-            more: needed - judged,
+    match animals_needed(seen, scoop.mix.judged()) {
+        Some(needed) => Advice::NetMore {
+            more: needed - scoop.mix.judged(),
             rung,
         },
-        _ => Advice::LookAtUndecided(numbers(scoop, |a| {
+        None => Advice::LookAtUndecided(numbers(scoop, |a| {
             a.placing
                 .between
                 .is_some_and(|(low, high)| low < rung && rung <= high)
@@ -78,13 +75,18 @@ fn about_the_share(scoop: &Scoop, rung: Rung) -> Advice {
     }
 }
 
-/// Smallest sample whose interval at that share is at most `width` wide; `None` where no sensible sample is enough.
-fn animals_for(share: f64, width: f64) -> Option<u32> {
-    (1..=MOST_TO_NET).find(|n| {
-        let there = (share * f64::from(*n)).round() as u64;
-        let range = wilson(there, u64::from(*n), LEVEL);
-        range.high - range.low <= width
-    })
+/// Animals to be judged in all until the range is narrow enough, if shares stay as they are; `None` where no sensible
+/// number does it because too many stand too close to call.
+fn animals_needed(seen: AtOrAbove, judged: u32) -> Option<u32> {
+    let per_animal = |count: u32| f64::from(count) / f64::from(judged);
+    let (sure, open) = (
+        per_animal(seen.sure),
+        per_animal(seen.sure + seen.undecided),
+    );
+    let at =
+        |share: f64, n: u32| wilson((share * f64::from(n)).round() as u64, u64::from(n), LEVEL);
+    (judged + 1..=judged + MOST_TO_NET)
+        .find(|n| at(open, *n).high - at(sure, *n).low <= WIDE_ENOUGH_TO_ACT)
 }
 
 fn numbers(scoop: &Scoop, pick: impl Fn(&super::GradedAnimal) -> bool) -> Vec<u32> {

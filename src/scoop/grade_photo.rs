@@ -180,7 +180,13 @@ fn doubts(photo: &Photo, scene: &Scene, analysis: &Analysis, order: &Order) -> V
         }
     };
     if analysis.line_guessed && !analysis.line.is_empty() {
-        add(line_guessed(&analysis.line));
+        let measured = analysis
+            .doubts
+            .iter()
+            .find(|note| note.code == "line_guessed");
+        add(measured
+            .cloned()
+            .unwrap_or_else(|| line_guessed(&analysis.line)));
     }
     scene
         .doubts

@@ -459,3 +459,43 @@ fn off_types_count_against_the_tank_and_left_out_animals_do_not() {
         (None, 0.0, 1.0)
     );
 }
+
+#[test]
+fn advice_is_the_most_pressing_thing() {
+    use catchcup::ladder::Rung;
+    use catchcup::scoop::{Advice, advise};
+    let sale = Rung::from_word("G4").expect("a rung");
+    assert_eq!(advise(&full_scoop(), sale), Advice::LookAtOffTypes(vec![5]));
+    assert_eq!(advise(&scoop_of(Vec::new()), sale), Advice::NoAnimals);
+    let low = |n: u32| {
+        scoop_of(
+            (1..=n)
+                .map(|no| crate::ladder_animals::animal(no, 0.1, 0.9))
+                .collect(),
+        )
+    };
+    // None of n: Wilson's upper limit is z2 / (n + z2), z2 = 3.8415 (chi-squared table), under 0.30 from n = 9 on.
+    assert_eq!(
+        advise(&low(7), sale),
+        Advice::NetMore {
+            more: 2,
+            rung: sale
+        }
+    );
+    assert_eq!(advise(&low(9), sale), Advice::Enough { rung: sale });
+    // Half of them at the very edge: no number of animals makes that range narrow.
+    let edge = scoop_of(
+        (1..=8)
+            .map(|no| crate::ladder_animals::animal(no, if no > 4 { 0.855 } else { 0.1 }, 0.9))
+            .collect(),
+    );
+    assert_eq!(
+        advise(&edge, sale),
+        Advice::LookAtUndecided(vec![5, 6, 7, 8])
+    );
+    let cut = crate::ladder_animals::flagged(
+        crate::ladder_animals::animal(1, 0.9, 0.9),
+        catchcup::measures::Flag::Cut,
+    );
+    assert_eq!(advise(&scoop_of(vec![cut]), sale), Advice::NothingPlaced);
+}

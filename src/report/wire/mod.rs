@@ -1,0 +1,246 @@
+//! The record: the only shapes that are serialised. Field order and rounding are part of the record.
+//!
+//! Rounding: shares, sharpness and scale to 4 digits; millimetres, CIELAB and CIEDE2000 to 2; pixels and hue to 1.
+
+mod animal;
+mod mix;
+
+use serde::Serialize;
+
+use crate::doubt::Note;
+use crate::error::Error;
+use crate::measures::TurnedAway;
+use crate::scene::{Cup, Ground, ScaleFrom, Scene};
+use crate::scoop::Scoop;
+use crate::units::Point;
+use animal::{AnimalObject, animal};
+use mix::{MixObject, mix};
+
+/// Kind and version of the record of a scoop.
+pub const SCOOP_SCHEMA: &str = "catchcup.scoop/1";
+/// Kind and version of the error object.
+pub const ERROR_SCHEMA: &str = "catchcup.error/1";
+
+/// The record of one scoop as one line of JSON, without the line's end.
+pub fn record_json(scoop: &Scoop) -> String {
+    serde_json::to_string(&record(scoop)).expect("the record has text keys and finite numbers only")
+}
+
+/// The error object of a photo that can't be read, as one line of JSON.
+pub fn error_json(file: &str, error: &Error) -> String {
+    let note = error.note();
+    let object = ErrorObject {
+        schema: ERROR_SCHEMA,
+        photo: ErrorPhoto { file },
+        error: NoteObject::of(note),
+    };
+    serde_json::to_string(&object).expect("the error object has text only")
+}
+
+#[derive(Serialize)]
+struct ErrorObject<'a> {
+    schema: &'a str,
+    photo: ErrorPhoto<'a>,
+    error: NoteObject<'a>,
+}
+
+#[derive(Serialize)]
+struct ErrorPhoto<'a> {
+    file: &'a str,
+}
+
+#[derive(Serialize)]
+struct NoteObject<'a> {
+    code: &'a str,
+    message: &'a str,
+    hint: &'a str,
+}
+
+impl<'a> NoteObject<'a> {
+    fn of(note: &'a Note) -> Self {
+        Self {
+            code: note.code,
+            message: &note.message,
+            hint: &note.hint,
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Record<'a> {
+    schema: &'static str,
+    program: Program,
+    photo: PhotoObject<'a>,
+    verdict: &'static str,
+    withheld: Vec<NoteObject<'a>>,
+    doubts: Vec<NoteObject<'a>>,
+    scene: SceneObject,
+    line: Option<&'a str>,
+    line_guessed: bool,
+    ladder: Option<LadderObject<'a>>,
+    netted_seconds: Option<u32>,
+    animals: Vec<AnimalObject<'a>>,
+    turned_away: Vec<TurnedAwayObject>,
+    mix: MixObject,
+}
+
+#[derive(Serialize)]
+struct Program {
+    version: &'static str,
+}
+
+#[derive(Serialize)]
+struct PhotoObject<'a> {
+    file: &'a str,
+    sha256: &'a str,
+    width: usize,
+    height: usize,
+    taken_at: Option<&'a str>,
+    camera: Option<&'a str>,
+    profile: &'a str,
+}
+
+#[derive(Serialize)]
+struct SceneObject {
+    ground: &'static str,
+    cup: Option<CupObject>,
+    px_per_mm: Option<f64>,
+    scale_from: Option<&'static str>,
+    chart: Option<ChartObject>,
+    glare_share: f64,
+    sharpness: f64,
+    clipped_share: f64,
+}
+
+#[derive(Serialize)]
+struct CupObject {
+    centre: [f64; 2],
+    axes: [f64; 2],
+    angle_deg: f64,
+}
+
+#[derive(Serialize)]
+struct ChartObject {
+    corners: [[f64; 2]; 4],
+    de00_before: Option<f64>,
+    de00_after: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct LadderObject<'a> {
+    name: &'a str,
+    sha256: &'a str,
+}
+
+#[derive(Serialize)]
+struct TurnedAwayObject {
+    bbox: [i32; 4],
+    reason: &'static str,
+}
+
+fn record(scoop: &Scoop) -> Record<'_> {
+    Record {
+        schema: SCOOP_SCHEMA,
+        program: Program {
+            version: env!("CARGO_PKG_VERSION"),
+        },
+        photo: photo(scoop),
+        verdict: if scoop.withheld.is_empty() {
+            "graded"
+        } else {
+            "withheld"
+        },
+        withheld: scoop.withheld.iter().map(NoteObject::of).collect(),
+        doubts: scoop.doubts.iter().map(NoteObject::of).collect(),
+        scene: scene(&scoop.scene),
+        line: scoop.ladder.as_ref().map(|ladder| ladder.line.as_str()),
+        line_guessed: scoop.line_guessed,
+        ladder: scoop.ladder.as_ref().map(|l| LadderObject {
+            name: &l.title,
+            sha256: &l.sha256,
+        }),
+        netted_seconds: scoop.netted_seconds,
+        animals: scoop.animals.iter().map(animal).collect(),
+        turned_away: scoop.turned_away.iter().map(turned_away).collect(),
+        mix: mix(&scoop.mix),
+    }
+}
+
+fn photo(scoop: &Scoop) -> PhotoObject<'_> {
+    let photo = &scoop.photo;
+    PhotoObject {
+        file: &photo.file,
+        sha256: &photo.sha256,
+        width: photo.width,
+        height: photo.height,
+        taken_at: photo.capture.taken_at.as_deref(),
+        camera: photo.capture.camera.as_deref(),
+        profile: &photo.profile,
+    }
+}
+
+fn scene(scene: &Scene) -> SceneObject {
+    SceneObject {
+        ground: match scene.ground {
+            Ground::White => "white",
+            Ground::Dark => "dark",
+        },
+        cup: scene.cup.as_ref().map(cup),
+        px_per_mm: scene.px_per_mm.map(|m| round(m.value, 4)),
+        scale_from: scene.scale_from.map(|from| match from {
+            ScaleFrom::Cup => "cup",
+            ScaleFrom::Chart => "chart",
+            ScaleFrom::Given => "given",
+        }),
+        chart: scene.chart.as_ref().map(|chart| ChartObject {
+            corners: chart.corners.map(point),
+            de00_before: None,
+            de00_after: None,
+        }),
+        glare_share: round(scene.glare_share, 4),
+        sharpness: round(scene.sharpness, 4),
+        clipped_share: round(scene.clipped_share, 4),
+    }
+}
+
+fn cup(cup: &Cup) -> CupObject {
+    CupObject {
+        centre: point(cup.centre),
+        axes: point(cup.axes),
+        angle_deg: round(f64::from(cup.angle_deg), 1),
+    }
+}
+
+fn turned_away(thing: &TurnedAway) -> TurnedAwayObject {
+    TurnedAwayObject {
+        bbox: thing.bbox,
+        reason: thing.reason,
+    }
+}
+
+fn point(point: Point) -> [f64; 2] {
+    point.map(|v| round(f64::from(v), 1))
+}
+
+/// `value` to `digits` after the point; never minus zero, and 0 for what is no number, so that JSON stays valid.
+fn round(value: f64, digits: i32) -> f64 {
+    let scale = 10f64.powi(digits);
+    let rounded = (value * scale).round() / scale;
+    if rounded.is_finite() {
+        rounded + 0.0
+    } else {
+        0.0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::round;
+
+    #[test]
+    fn rounding_keeps_json_valid() {
+        assert_eq!(round(0.123_46, 4), 0.1235);
+        assert_eq!(round(f64::NAN, 2), 0.0);
+        assert!(round(-0.000_01, 2).is_sign_positive());
+    }
+}
