@@ -10,6 +10,7 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 #[command(
     name = "catchcup",
     version,
+    max_term_width = 80,
     after_help = "Take the photo at once and put the shrimp back within minutes.\n\
                   A colour grade is no health certificate."
 )]

@@ -1,6 +1,6 @@
 //! The table of animals: columns nobody has a value for are left out, unknown cells stay empty.
 
-use super::text::{Page, Tone, WIDTH};
+use super::text::{Page, Tone, WIDTH, glued};
 use super::words;
 use crate::ladder::OffLadder;
 use crate::measures::{Flag, Sex};
@@ -91,15 +91,15 @@ fn row(cells: impl Iterator<Item = String>, widths: &[usize], last: &str) -> Str
 /// `text` in pieces of at most `width` characters, broken after commas or at spaces.
 fn broken(text: &str, width: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
-    for word in text.split(' ') {
+    for word in glued(text) {
         let last = lines.last_mut().expect("the list starts with one line");
         if last.is_empty() {
-            *last = word.to_string();
+            *last = word;
         } else if last.chars().count() + 1 + word.chars().count() <= width {
             last.push(' ');
-            last.push_str(word);
+            last.push_str(&word);
         } else {
-            lines.push(word.to_string());
+            lines.push(word);
         }
     }
     lines

@@ -126,10 +126,7 @@ pub fn wrap(text: &str, indent: &str) -> Vec<String> {
     let leading: String = text.chars().take_while(|c| *c == ' ').collect();
     let mut line = leading;
     let mut fresh = true;
-    for word in text
-        .split_whitespace()
-        .flat_map(|word| pieces(word, WIDTH - 12))
-    {
+    for word in glued(text).iter().flat_map(|word| pieces(word, WIDTH - 12)) {
         let gap = usize::from(!fresh);
         if !fresh && line.chars().count() + gap + word.chars().count() > WIDTH {
             lines.push(std::mem::replace(&mut line, indent.to_string()));
@@ -143,6 +140,24 @@ pub fn wrap(text: &str, indent: &str) -> Vec<String> {
     }
     lines.push(line);
     lines
+}
+
+/// Words of `text`; a unit stays with its number.
+pub(super) fn glued(text: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let unit = ["%", "mm"]
+            .iter()
+            .any(|unit| word.trim_end_matches([',', ';', ')', '.']) == *unit);
+        match words.last_mut().filter(|_| unit) {
+            Some(number) => {
+                number.push(' ');
+                number.push_str(word);
+            }
+            None => words.push(word.to_string()),
+        }
+    }
+    words
 }
 
 fn pieces(word: &str, longest: usize) -> Vec<String> {
@@ -314,6 +329,11 @@ fn next_action(scoop: &Scoop, sale_rung: Rung, out: &mut Page) {
             format!(
                 "look at {} before this tank is sold or bred from",
                 words::animals(&numbers)
+            )
+        }
+        Advice::CheckLine { off_type, judged } => {
+            format!(
+                "{off_type} of {judged} animals are off-type: is the line right? else look at each"
             )
         }
         Advice::NothingPlaced => {

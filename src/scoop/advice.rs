@@ -12,6 +12,9 @@ const WIDE_ENOUGH_TO_ACT: f64 = 0.30;
 /// No tank is asked for more than this many further animals; beyond, a range stays wide for other reasons.
 const MOST_TO_NET: u32 = 400;
 
+/// House rule: with fewer off-types than this, nothing is said about the line.
+const FEWEST_FOR_WRONG_LINE: u32 = 3;
+
 /// What to do next.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Advice {
@@ -21,6 +24,13 @@ pub enum Advice {
     NoAnimals,
     /// Look at the off-type animals (by number) before anything else.
     LookAtOffTypes(Vec<u32>),
+    /// Most animals are off-type: the line is more likely wrong than they are.
+    CheckLine {
+        /// Off-type animals.
+        off_type: u32,
+        /// Animals judged.
+        judged: u32,
+    },
     /// No animal could be placed.
     NothingPlaced,
     /// Net this many more for a range of 30 points at the share seen.
@@ -48,6 +58,10 @@ pub fn advise(scoop: &Scoop, sale_rung: Rung) -> Advice {
         return Advice::NoAnimals;
     }
     let off_types = numbers(scoop, |animal| animal.placing.is_off_type());
+    let (off_type, judged) = (scoop.mix.off_type, scoop.mix.judged());
+    if off_type >= FEWEST_FOR_WRONG_LINE && 2 * off_type > judged {
+        return Advice::CheckLine { off_type, judged };
+    }
     if !off_types.is_empty() {
         return Advice::LookAtOffTypes(off_types);
     }

@@ -493,6 +493,29 @@ fn advice_is_the_most_pressing_thing() {
         advise(&edge, sale),
         Advice::LookAtUndecided(vec![5, 6, 7, 8])
     );
+    let brown = |no: u32| {
+        let mut brown = crate::ladder_animals::animal(no, 0.5, 0.9);
+        brown.brown_share = crate::ladder_animals::read(0.5, 0.02);
+        brown
+    };
+    let wrong_line = scoop_of(
+        (1..=5)
+            .map(|no| {
+                if no < 5 {
+                    brown(no)
+                } else {
+                    crate::ladder_animals::animal(no, 0.9, 0.9)
+                }
+            })
+            .collect(),
+    );
+    assert_eq!(
+        advise(&wrong_line, sale),
+        Advice::CheckLine {
+            off_type: 4,
+            judged: 5
+        }
+    );
     let cut = crate::ladder_animals::flagged(
         crate::ladder_animals::animal(1, 0.9, 0.9),
         catchcup::measures::Flag::Cut,

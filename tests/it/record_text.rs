@@ -202,3 +202,17 @@ fn wrapping_keeps_every_word() {
     );
     assert!(lines.len() > 4 && lines[1..].iter().all(|line| line.starts_with("    ")));
 }
+
+#[test]
+fn a_unit_stays_with_its_number() {
+    for pad in 0..12 {
+        let text = format!(
+            "{} 70 % {} 24 mm, 12 %; end",
+            "x".repeat(60 + pad),
+            "y ".repeat(30)
+        );
+        for line in wrap(&text, "") {
+            assert!(!line.starts_with('%') && !line.starts_with("mm"), "{line}");
+        }
+    }
+}
