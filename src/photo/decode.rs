@@ -9,6 +9,7 @@ use zune_core::options::DecoderOptions;
 use zune_jpeg::JpegDecoder;
 
 use super::jpeg_parts;
+use super::jpeg_split::Plan;
 use crate::error::Error;
 
 /// Most pixels of a photo (house rule: above the usual phone sensor, 300 MB as bytes).
@@ -169,8 +170,7 @@ fn not_colour(what: &str) -> Error {
     )
 }
 
-fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
-    let bytes = jpeg_parts::first_picture(bytes).map_err(damaged)?;
+fn jpeg_decoder(bytes: &[u8]) -> JpegDecoder<ZCursor<&[u8]>> {
     // Without the strict mode a cut-off file comes back with grey filling instead of an error.
     let options = DecoderOptions::default()
         .set_strict_mode(true)
@@ -178,7 +178,12 @@ fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
         .set_max_height(usize::from(u16::MAX))
         .jpeg_set_max_scans(MAX_SCANS)
         .jpeg_set_out_colorspace(ColorSpace::RGB);
-    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(bytes), options);
+    JpegDecoder::new_with_options(ZCursor::new(bytes), options)
+}
+
+fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
+    let bytes = jpeg_parts::first_picture(bytes).map_err(damaged)?;
+    let mut decoder = jpeg_decoder(bytes);
     decoder.decode_headers().map_err(damaged)?;
     let info = decoder.info().ok_or_else(|| damaged("it has no header"))?;
     let size = (usize::from(info.width), usize::from(info.height));
@@ -190,18 +195,51 @@ fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
         Some(ColorSpace::CMYK | ColorSpace::YCCK) => return Err(not_colour("CMYK (for printing)")),
         _ => return Err(not_colour("an unusual set of channels")),
     }
-    let pixels = decoder.decode().map_err(damaged)?;
-    if pixels.len() != size.0 * size.1 * 3 {
-        return Err(damaged("the pixels do not fill the picture"));
+    let (icc, exif) = (decoder.icc_profile(), decoder.exif().cloned());
+    let mut pixels = vec![0; size.0 * size.1 * 3];
+    if decode_split(bytes, size, &mut pixels).is_none() {
+        decoder.decode_into(&mut pixels).map_err(damaged)?;
     }
-    let exif = decoder.exif().cloned();
     Ok(Decoded {
         size,
         bytes: pixels,
-        icc: decoder.icc_profile(),
+        icc,
         exif,
         transparent: false,
     })
+}
+
+/// Decodes in two parts at once; `None` (with `pixels` in any state) where that does not pay or does not work.
+fn decode_split(bytes: &[u8], size: (usize, usize), pixels: &mut [u8]) -> Option<()> {
+    if rayon::current_num_threads() < 2 {
+        return None;
+    }
+    let plan = Plan::new(bytes)?;
+    let row = size.0 * 3;
+    let (above, below) = pixels.split_at_mut(plan.upper_rows() * row);
+    let (upper, seam) = rayon::join(
+        || decode_part(&plan.upper(), above),
+        || {
+            let lower = plan.lower()?;
+            let mut seam = vec![0; 2 * plan.unit_rows() * row];
+            decode_part(&lower.seam, &mut seam)?;
+            decode_part(&lower.part, below)?;
+            Some(seam)
+        },
+    );
+    upper?;
+    // Half a row of units on either side of the seam has all its neighbours in the file of the seam.
+    let half = plan.unit_rows() / 2 * row;
+    let at = plan.upper_rows() * row;
+    pixels[at - half..at + half].copy_from_slice(&seam?[half..3 * half]);
+    Some(())
+}
+
+fn decode_part(file: &[u8], pixels: &mut [u8]) -> Option<()> {
+    let mut decoder = jpeg_decoder(file);
+    decoder.decode_headers().ok()?;
+    (decoder.output_buffer_size() == Some(pixels.len())).then_some(())?;
+    decoder.decode_into(pixels).ok()
 }
 
 fn decode_png(bytes: &[u8]) -> Result<Decoded, Error> {

@@ -2,7 +2,9 @@
 
 pub mod capture;
 pub mod decode;
+mod jpeg_bits;
 mod jpeg_parts;
+mod jpeg_split;
 pub mod linear;
 pub mod orientation;
 mod profile;

@@ -353,6 +353,45 @@ fn threads_do_not_change_the_result() {
     assert!(run(1) == run(2) && run(1) == run(5));
 }
 
+/// Large JPEG files are decoded in two parts where there are two threads: the pixels must be those of one piece.
+#[test]
+fn decoding_in_parts_gives_the_same_pixels() {
+    for (width, height, busy) in [
+        (1600, 1311, 1600 * 900),
+        (1999, 1050, 0),
+        (1501, 1400, 1501 * 1400),
+    ] {
+        let mut rgb = gradient(width, height);
+        let grain = noise(width, busy / width, 5);
+        rgb.iter_mut()
+            .zip(grain)
+            .for_each(|(v, n)| *v = v.wrapping_add(n / 2));
+        let file = jpeg(
+            width,
+            height,
+            &rgb,
+            ExtendedColorType::Rgb8,
+            &Extras::default(),
+        );
+        let run = |threads: usize, file: &[u8]| {
+            let pool = rayon::ThreadPoolBuilder::new()
+                .num_threads(threads)
+                .build()
+                .expect("threads");
+            pool.install(|| Photo::from_bytes("x", file).map(|p| p.rgb8_upright()))
+        };
+        assert!(run(1, &file).expect("a photo") == run(2, &file).expect("a photo"));
+        for share in [0.3, 0.7, 0.95] {
+            let cut = (file.len() as f64 * share) as usize;
+            assert_eq!(
+                run(2, &file[..cut]).expect_err("an error").code(),
+                "photo_damaged",
+                "cut at {share}"
+            );
+        }
+    }
+}
+
 #[test]
 fn crops_end_at_the_border() {
     let photo = open(&png(210, 205, &gradient(210, 205), &Extras::default()));
