@@ -1,7 +1,7 @@
 //! A sequential JPEG as two files that decode on their own, so that two threads share the work.
 //!
 //! The coded data of a scan can only be read from the start: one thread decodes the upper part at once, while the
-//! other steps over it (which is three times as fast), writes the lower part as a file of its own and decodes that.
+//! other steps over it (three times as fast; at once where restart markers show the rows), writes the lower part as a file of its own and decodes that.
 //! The rows about the seam are decoded once more with their neighbours, because colour is interpolated between rows.
 //! The pixels are those of the whole file, byte by byte; whatever is unusual is left to decoding in one piece.
 
@@ -14,6 +14,9 @@ const UPPER_SHARE: f64 = 0.62;
 const UPPER_SPARE: f64 = 0.25;
 /// Below this many pixels the split costs more than it saves.
 const MIN_PIXELS: usize = 2_000_000;
+
+/// Marker of the segment that tells the restart interval.
+const RESTART_INTERVAL: u8 = 0xDD;
 
 /// What one component takes in each unit of the scan.
 #[derive(Debug, Clone, Copy)]
@@ -38,6 +41,8 @@ pub(super) struct Plan<'a> {
     unit_rows: usize,
     /// Rows of units in the upper part.
     upper_units: usize,
+    /// True when each row of units starts afresh behind a restart marker.
+    restarts: bool,
 }
 
 /// State at the start of a row of units.
@@ -62,12 +67,9 @@ impl<'a> Plan<'a> {
         let all = segments(bytes)?;
         let scan = *all.last()?;
         let content = |s: &Segment| &bytes[s.content..s.end];
-        // Other frames (progressive, lossless), a second frame or restart markers are not split.
+        // Other frames (progressive, lossless) and a second frame are not split.
         let frames: Vec<&Segment> = all.iter().filter(|s| is_frame(s.marker)).collect();
-        if frames.len() != 1
-            || frames[0].marker != 0xC0
-            || all.iter().any(|s| matches!(s.marker, 0xDD | 0xCC))
-        {
+        if frames.len() != 1 || frames[0].marker != 0xC0 || all.iter().any(|s| s.marker == 0xCC) {
             return None;
         }
         let &[8, h1, h0, w1, w0, 3, ref comps @ ..] = content(frames[0]) else {
@@ -113,6 +115,16 @@ impl<'a> Plan<'a> {
             read_tables(content(table), &mut dc, &mut ac)?;
         }
         let (units_across, unit_rows) = (width.div_ceil(8 * across), 8 * down);
+        let restart = all
+            .iter()
+            .filter(|s| s.marker == RESTART_INTERVAL)
+            .map(|s| be16(content(s)))
+            .next_back();
+        let restarts = match restart.unwrap_or(Some(0))? {
+            0 => false,
+            interval if interval == units_across => true,
+            _ => return None,
+        };
         let upper_units = (height.div_ceil(unit_rows) as f64 * UPPER_SHARE) as usize;
         let head = all.into_iter().filter(|s| is_needed(s.marker)).collect();
         Some(Self {
@@ -126,6 +138,7 @@ impl<'a> Plan<'a> {
             units_across,
             unit_rows,
             upper_units,
+            restarts,
         })
     }
 
@@ -152,6 +165,9 @@ impl<'a> Plan<'a> {
     /// file's own tables.
     pub fn lower(&self) -> Option<Lower> {
         let data = &self.bytes[self.scan..];
+        if self.restarts {
+            return self.lower_by_restarts(data);
+        }
         let mut bits = Bits::new(data, Place { byte: 0, bit: 0 });
         let mut state = RowStart {
             place: bits.place(),
@@ -172,6 +188,28 @@ impl<'a> Plan<'a> {
         )?;
         let part = self.rewrite(data, state, self.height - self.upper_rows())?;
         Some(Lower { part, seam })
+    }
+
+    /// The same where restart markers show the rows of units: nothing is stepped over and nothing rewritten.
+    fn lower_by_restarts(&self, data: &[u8]) -> Option<Lower> {
+        let mut markers = restart_markers(data).skip(self.upper_units.checked_sub(2)?);
+        let (above, at, below) = (markers.next()?, markers.next()?, markers.next()?);
+        let file = |rows: usize, coded: &[u8]| {
+            let mut file = self.head(rows);
+            let from = file.len();
+            file.extend_from_slice(coded);
+            // The markers of a file count from 0 to 7 and round again.
+            let places: Vec<usize> = restart_markers(coded).collect();
+            places
+                .iter()
+                .enumerate()
+                .for_each(|(i, at)| file[from + at + 1] = 0xD0 + (i % 8) as u8);
+            file
+        };
+        Some(Lower {
+            part: file(self.height - self.upper_rows(), &data[at + 2..]),
+            seam: file(2 * self.unit_rows, &data[above + 2..below]),
+        })
     }
 
     fn skip_row(&self, bits: &mut Bits<'_>, start: RowStart) -> Option<RowStart> {
@@ -239,9 +277,24 @@ fn is_frame(marker: u8) -> bool {
     matches!(marker, 0xC0..=0xCF) && !matches!(marker, 0xC4 | 0xC8 | 0xCC)
 }
 
+/// Where the restart markers of coded data stand.
+fn restart_markers(data: &[u8]) -> impl Iterator<Item = usize> {
+    data.windows(2)
+        .enumerate()
+        .filter(|(_, w)| w[0] == 0xFF && w[1] & 0xF8 == 0xD0)
+        .map(|(at, _)| at)
+}
+
+/// The number in the first two bytes.
+fn be16(content: &[u8]) -> Option<usize> {
+    content
+        .first_chunk::<2>()
+        .map(|b| usize::from(u16::from_be_bytes(*b)))
+}
+
 /// Frame, scan, tables, and the two application segments that say what the channels are.
 fn is_needed(marker: u8) -> bool {
-    is_frame(marker) || matches!(marker, SOS | 0xC4 | 0xDB | 0xE0 | 0xEE)
+    is_frame(marker) || matches!(marker, SOS | RESTART_INTERVAL | 0xC4 | 0xDB | 0xE0 | 0xEE)
 }
 
 /// Reads the code tables of one segment.
