@@ -7,6 +7,7 @@ use super::models::Models;
 use super::orient::{self, Shaped};
 use super::profile::Contrast;
 use super::ribbon::{self, ACROSS, ALONG, BEYOND, Ribbon};
+use super::worth;
 
 /// A body in the unwrapped picture, head first.
 #[derive(Debug, Clone)]
@@ -25,6 +26,10 @@ pub struct Body {
     pub contrast: Contrast,
     /// Log-odds that head and tail are the right way round, never negative.
     pub head_log_odds: f32,
+    /// Mean log-odds of the two ends.
+    pub end_score: f32,
+    /// Mean log-odds of the edges along the flanks.
+    pub edge_score: f32,
     /// The blob it came from held other animals too.
     pub touching: bool,
 }
@@ -63,15 +68,19 @@ fn pass(field: &Field, path: &[[f32; 2]], smoothing: f32, models: &Models) -> Bo
     let scale = sign_scale(field);
     let (rough_first, rough_last) = rough_ends(&ribbon);
     let contrast = Contrast::of(&ribbon, rough_first, rough_last);
-    let first = ends::end_station(&ribbon, rough_first, rough_last, false, &contrast, scale, &models.ends);
-    let last = ends::end_station(&ribbon, rough_first, rough_last, true, &contrast, scale, &models.ends);
+    let end = |rear| ends::end_station(&ribbon, rough_first, rough_last, rear, &contrast, scale, &models.ends);
+    let ((first, front_odds), (last, rear_odds)) = (end(false), end(true));
     let (first, last) = if last > first + 4 { (first, last) } else { (rough_first, rough_last) };
     let width = edge::typical_half_width(&ribbon, first, last);
     let flank = |side: i32| edge::flank(&ribbon, first, last, side, &contrast, width, scale, &models.edge);
     let (left, right) = (flank(-1), flank(1));
     let shaped = Shaped { ribbon: &ribbon, first, last, left: &left, right: &right };
     let head_log_odds = orient::first_is_head(&shaped, &contrast, scale, &models.orient);
-    Body { ribbon, first, last, left, right, contrast, head_log_odds, touching: false }
+    let end_score = (front_odds + rear_odds) / 2.0;
+    let mut body =
+        Body { ribbon, first, last, left, right, contrast, head_log_odds, end_score, edge_score: 0.0, touching: false };
+    body.edge_score = worth::edge_score(&body, &contrast, scale, models);
+    body
 }
 
 /// Points midway between the flanks, one a station, fine pixels.

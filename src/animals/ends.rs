@@ -75,7 +75,7 @@ pub fn end_features(
         .collect()
 }
 
-/// The station of the end beyond or before the rough one.
+/// The station of the end beyond or before the rough one, and its log-odds.
 pub fn end_station(
     ribbon: &Ribbon,
     first: usize,
@@ -84,11 +84,11 @@ pub fn end_station(
     contrast: &Contrast,
     scale: f32,
     model: &Additive,
-) -> usize {
+) -> (usize, f32) {
     let (stations, rough) = outward(ribbon, first, last, rear);
     let best = end_features(ribbon, &stations, rough, contrast, scale)
         .into_iter()
         .map(|(k, f)| (k, model.log_odds(&f)))
         .max_by(|p, q| p.1.total_cmp(&q.1));
-    best.map_or(if rear { last } else { first }, |(k, _)| stations[k - 1])
+    best.map_or((if rear { last } else { first }, -8.0), |(k, odds)| (stations[k - 1], odds))
 }

@@ -1,7 +1,7 @@
 //! The fitted models: weights in readable text files beside this source, fitted by `fit-evidence`.
 
 use super::additive::{Additive, Curve};
-use super::{edge, ends, features, orient};
+use super::{edge, ends, features, orient, worth};
 
 /// All models the finding uses.
 #[derive(Debug, Clone)]
@@ -14,6 +14,8 @@ pub struct Models {
     pub ends: Additive,
     /// Which end is the head.
     pub orient: Additive,
+    /// Is it an animal.
+    pub worth: Additive,
 }
 
 impl Models {
@@ -24,6 +26,7 @@ impl Models {
             include_str!("weights/edge.txt"),
             include_str!("weights/ends.txt"),
             include_str!("weights/orient.txt"),
+            include_str!("weights/worth.txt"),
         )
         .expect("the built-in weight files are checked by a test")
     }
@@ -42,16 +45,18 @@ impl Models {
             edge: flat(&edge::NAMES),
             ends: flat(&ends::NAMES),
             orient: flat(&orient::NAMES),
+            worth: flat(&worth::NAMES),
         }
     }
 
-    /// Models from the texts of the four weight files; `None` when one is malformed.
-    pub fn parse(evidence: &str, edge: &str, ends: &str, orient: &str) -> Option<Self> {
+    /// Models from the texts of the weight files; `None` when one is malformed.
+    pub fn parse(evidence: &str, edge: &str, ends: &str, orient: &str, worth: &str) -> Option<Self> {
         Some(Self {
             evidence: Additive::parse(evidence, &features::FIRST_STAGE)?,
             edge: Additive::parse(edge, &edge::NAMES)?,
             ends: Additive::parse(ends, &ends::NAMES)?,
             orient: Additive::parse(orient, &orient::NAMES)?,
+            worth: Additive::parse(worth, &worth::NAMES)?,
         })
     }
 }

@@ -74,7 +74,7 @@ fn mean_width(body: &Shaped, from: usize, to: usize) -> f32 {
 }
 
 /// Darkest small spot against its surroundings near the end: (difference, darkness), L* units.
-fn eye(body: &Shaped, from_rear: bool) -> (f32, f32) {
+pub fn eye(body: &Shaped, from_rear: bool) -> (f32, f32) {
     let r = body.ribbon;
     let reach = (1.1 * ALONG) as i32;
     let edge = if from_rear { body.last as i32 } else { body.first as i32 };

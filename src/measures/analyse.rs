@@ -1,10 +1,16 @@
 //! One photo and its setting to the measures of every animal.
 
+use super::animal::{Measurement, measure};
+use super::guess::{Guess, best_line, guess_line};
 use super::{AnimalMeasures, LineColour, Sex};
+use crate::animals::field::Field;
+use crate::animals::find::{Animal, Found, Refused, find};
+use crate::animals::models::Models;
 use crate::doubt::Note;
 use crate::photo::Photo;
 use crate::scene::Scene;
 use crate::units::Point;
+use rayon::prelude::*;
 
 /// What is asked of the measuring.
 #[derive(Debug, Clone)]
@@ -55,16 +61,77 @@ pub struct Analysis {
 }
 
 /// Measures every animal of the photo.
-pub fn analyse(_photo: &Photo, _scene: &Scene, request: &MeasureRequest) -> Analysis {
-    let line = request
-        .line
-        .map_or_else(String::new, |colour| colour.line.clone());
+pub fn analyse(photo: &Photo, scene: &Scene, request: &MeasureRequest) -> Analysis {
+    let models = Models::built_in();
+    let found = find(photo, scene, &models);
+    let guess = guess_line(&found, request);
+    let size = (photo.width(), photo.height());
+    let measured: Vec<Measurement> = found
+        .animals
+        .par_iter()
+        .enumerate()
+        .map(|(k, animal)| {
+            let line = line_for(animal, &found, request, &guess);
+            measure(k as u32 + 1, animal, &found.field, scene, line, request.given_sex, size)
+        })
+        .collect();
+    let pictures = measured.iter().zip(&found.animals).map(|(m, a)| picture(m, a, &found.field)).collect();
     Analysis {
-        animals: vec![],
-        turned_away: vec![],
-        pictures: vec![],
-        line,
-        line_guessed: request.line.is_none(),
-        doubts: vec![],
+        animals: measured.into_iter().map(|m| m.measures).collect(),
+        turned_away: found.refused.iter().map(turned_away).collect(),
+        pictures,
+        line: guess.line.clone(),
+        line_guessed: request.line.is_none() && !guess.line.is_empty(),
+        doubts: Vec::new(),
     }
+}
+
+/// The line's colour for one animal: the asked or guessed line, for `mixed` the colour that explains the animal best.
+fn line_for<'a>(animal: &Animal, found: &Found, request: &MeasureRequest<'a>, guess: &Guess<'a>) -> &'a LineColour {
+    match guess.colour {
+        Some(colour) if colour.line != "mixed" || request.candidates.is_empty() => colour,
+        _ => best_line(animal, &found.field, request.candidates).unwrap_or(fallback(request)),
+    }
+}
+
+fn fallback<'a>(request: &MeasureRequest<'a>) -> &'a LineColour {
+    request.line.or(request.candidates.first()).unwrap_or(&NO_LINE)
+}
+
+/// Stands in where neither a line nor candidates are given.
+static NO_LINE: LineColour = LineColour {
+    line: String::new(),
+    model: super::SolidityModel::Shell,
+    hue: None,
+    chroma_floor: 12.0,
+    achromatic: true,
+    brown_allowed: true,
+    full: Vec::new(),
+    clear: [0.72, 0.69, 0.66],
+};
+
+fn turned_away(refused: &Refused) -> TurnedAway {
+    TurnedAway { bbox: refused.bbox, reason: "unknown" }
+}
+
+fn picture(m: &Measurement, animal: &Animal, field: &Field) -> AnimalPicture {
+    let step = field.step as i32;
+    let mut covered: Vec<(i32, i32)> = m.covered.clone();
+    covered.sort_by_key(|&(x, y)| (y, x));
+    let mut runs: Vec<(i32, i32, i32)> = Vec::new();
+    for (x, y) in covered {
+        match runs.last_mut() {
+            Some(run) if run.0 == y && run.2 + 1 == x => run.2 = x,
+            _ => runs.push((y, x, x)),
+        }
+    }
+    let covered = runs
+        .into_iter()
+        .flat_map(|(y, a, b)| (0..step).map(move |k| (y * step + k, a * step, b * step + step - 1)))
+        .collect();
+    let axis = animal.body.ribbon.axis[animal.body.first..=animal.body.last]
+        .iter()
+        .map(|p| field.full_of_fine(*p))
+        .collect();
+    AnimalPicture { no: m.measures.no, covered, axis }
 }

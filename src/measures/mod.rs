@@ -1,6 +1,11 @@
 //! The narrow waist: above it pixels, below it numbers. [`AnimalMeasures`] is the last type that came from pixels.
 
 pub mod analyse;
+pub mod animal;
+pub mod guess;
+pub mod outline;
+pub mod patches;
+pub mod pigment;
 pub mod line_colour;
 
 pub use analyse::{Analysis, AnimalPicture, MeasureRequest, TurnedAway, analyse};

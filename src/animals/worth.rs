@@ -1,0 +1,86 @@
+//! Is a shaped body an animal? An additive logistic model over signs of the whole body.
+
+use super::body::{self, Body};
+use super::edge;
+use super::field::Field;
+use super::models::Models;
+use super::orient::{self, Shaped};
+use super::profile::Contrast;
+use super::ribbon::ACROSS;
+
+/// Names of the features.
+pub const NAMES: [&str; 15] = [
+    "evidence", "length", "slenderness", "eye", "eye_depth", "edge", "green", "contrast", "chroma", "width_spread",
+    "tone_spread", "head", "ends", "darkness", "fill",
+];
+
+/// Features of a body; `usual_length` is the scoop's usual length in fine pixels.
+pub fn features(field: &Field, shaped_body: &Body, usual_length: f32) -> [f32; 15] {
+    let b = shaped_body;
+    let scale = body::sign_scale(field);
+    let squash = |v: f32| v.signum() * (1.0 + v.abs() / scale).ln();
+    let shaped = Shaped { ribbon: &b.ribbon, first: b.first, last: b.last, left: &b.left, right: &b.right };
+    let eyes = [false, true].map(|rear| orient::eye(&shaped, rear));
+    let eye = if eyes[0].0 > eyes[1].0 { eyes[0] } else { eyes[1] };
+    let tones = inside(b);
+    let n = tones.len().max(1) as f32;
+    let mean: [f32; 3] = std::array::from_fn(|c| tones.iter().map(|t| t[c]).sum::<f32>() / n);
+    let spread = (tones.iter().map(|t| (t[0] - mean[0]).powi(2)).sum::<f32>() / n).sqrt();
+    let green = tones.iter().filter(|t| t[1] < -8.0 && t[2] > t[1].abs() * 0.3).count() as f32 / n;
+    let widths: Vec<f32> = b.left.iter().zip(&b.right).map(|(l, r)| (l + r) as f32).collect();
+    let mean_width = widths.iter().sum::<f32>() / widths.len() as f32;
+    let width_spread =
+        (widths.iter().map(|w| (w - mean_width).powi(2)).sum::<f32>() / widths.len() as f32).sqrt() / mean_width.max(1.0);
+    let positive = inside_evidence(b).iter().filter(|z| **z > 0.0).count() as f32 / n;
+    [
+        b.mean_evidence(),
+        (b.length() / usual_length).ln(),
+        (b.length() / b.mean_width().max(1.0)).ln(),
+        squash(eye.0),
+        squash(eye.1),
+        b.edge_score,
+        green,
+        (1.0 + b.contrast.size / 10.0).ln(),
+        squash(mean[1].hypot(mean[2])),
+        width_spread,
+        squash(spread),
+        b.head_log_odds.min(6.0),
+        b.end_score,
+        squash(mean[0]),
+        positive,
+    ]
+    .map(|v: f32| if v.is_finite() { v } else { 0.0 })
+}
+
+fn each_inside(b: &Body) -> impl Iterator<Item = usize> + '_ {
+    let w = b.ribbon.width();
+    (0..b.left.len()).flat_map(move |k| {
+        let row = (b.first + k) * w + b.ribbon.half;
+        row - b.left[k]..=row + b.right[k]
+    })
+}
+
+fn inside(b: &Body) -> Vec<[f32; 3]> {
+    each_inside(b).map(|i| std::array::from_fn(|c| b.ribbon.channels[c][i])).collect()
+}
+
+fn inside_evidence(b: &Body) -> Vec<f32> {
+    each_inside(b).map(|i| b.ribbon.channels[3][i]).collect()
+}
+
+/// Mean log-odds of the chosen edges on both flanks.
+pub fn edge_score(b: &Body, contrast: &Contrast, scale: f32, models: &Models) -> f32 {
+    let width = edge::typical_half_width(&b.ribbon, b.first, b.last);
+    let n = b.left.len();
+    let mut sum = 0.0;
+    let mut count = 0.0f32;
+    for k in (0..n).step_by(4) {
+        let place = k as f32 / (n - 1).max(1) as f32;
+        for (side, offset) in [(-1, b.left[k]), (1, b.right[k])] {
+            let f = edge::station_features(&b.ribbon, b.first + k, side, contrast, width, place, scale);
+            sum += models.edge.log_odds(&f[offset.min((ACROSS * 1.3) as usize)]).clamp(-8.0, 6.0);
+            count += 1.0;
+        }
+    }
+    sum / count.max(1.0)
+}
