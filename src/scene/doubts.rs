@@ -95,7 +95,7 @@ pub(super) fn doubts(
         "use white light or set the white balance on the empty cup",
     );
     doubt(
-        facts.unevenness > MOST_UNEVEN,
+        white && facts.unevenness > MOST_UNEVEN,
         "uneven_light",
         format!(
             "the brightest part of the ground has {:.1} times the light of the darkest, at most {MOST_UNEVEN:.1} was expected",

@@ -24,8 +24,9 @@ const GLARE_FACTOR: f32 = 1.22;
 /// The ground's light is read in this many blocks each way.
 const BLOCKS: usize = 6;
 
-/// Measures the searched part of a picture.
-pub(super) fn measure(image: &LinearImage, light: &Grid, searched: &[u8]) -> Facts {
+/// Measures the searched part of a picture. On dark ground animals are brighter than the ground, so only clipped pixels
+/// count as glare there.
+pub(super) fn measure(image: &LinearImage, light: &Grid, searched: &[u8], dark: bool) -> Facts {
     let n = searched.iter().filter(|s| **s > 0).count();
     if n == 0 {
         return Facts::default();
@@ -37,10 +38,10 @@ pub(super) fn measure(image: &LinearImage, light: &Grid, searched: &[u8]) -> Fac
         let is_clipped = image.planes.iter().any(|p| p[i] >= CLIPPED);
         let ground = blocks[block(light, i)]
             .unwrap_or(whole)
-            .max(0.5 * whole)
+            .max(0.8 * whole)
             .min(1.5 * whole);
         clipped += usize::from(is_clipped);
-        glare += usize::from(is_clipped || light.px[i] > GLARE_FACTOR * ground);
+        glare += usize::from(is_clipped || (!dark && light.px[i] > GLARE_FACTOR * ground));
     }
     Facts {
         glare_share: glare as f64 / n as f64,
@@ -100,10 +101,14 @@ fn sharpness(light: &Grid, searched: &[u8]) -> f64 {
     if w <= 2 * EDGE_REACH || h <= 2 * EDGE_REACH {
         return 1.0;
     }
-    for y in (EDGE_REACH..h - EDGE_REACH).step_by(2) {
+    for y in (EDGE_REACH..h - EDGE_REACH).step_by(3) {
         for x in EDGE_REACH..w - EDGE_REACH {
             let i = y * w + x;
             if searched[i] == 0 {
+                continue;
+            }
+            let (a, b) = (light.px[i - EDGE_REACH], light.px[i + EDGE_REACH]);
+            if (b - a).abs() <= EDGE_STEP * a.max(b).max(0.01) {
                 continue;
             }
             let near = light.px[i + 1] - light.px[i - 1];
@@ -113,13 +118,10 @@ fn sharpness(light: &Grid, searched: &[u8]) -> f64 {
             {
                 continue;
             }
-            let (a, b) = (light.px[i - EDGE_REACH], light.px[i + EDGE_REACH]);
-            if (b - a).abs() > EDGE_STEP * a.max(b).max(0.01) {
-                shares.push(((near) / (b - a)).clamp(0.0, 1.0));
-            }
+            shares.push((near / (b - a)).clamp(0.0, 1.0));
         }
     }
-    if shares.len() < 30 {
+    if shares.len() < 200 {
         1.0
     } else {
         f64::from(quantile(&mut shares, 0.7))

@@ -15,7 +15,7 @@ mod lookup;
 pub mod read;
 mod searched;
 
-pub use read::{CupSpec, read_scene_from};
+pub use read::{CupSpec, read_scene, read_scene_from};
 
 /// What the animals lie on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -9,7 +9,7 @@ use super::ground::{GroundLight, brighter_half, ground_light, judge};
 use super::searched::{bar_quad, black_border, searched};
 use super::{Chart, Cup, Ground, ScaleFrom, Scene};
 use crate::doubt::Note;
-use crate::photo::LinearImage;
+use crate::photo::{LinearImage, Photo};
 use crate::units::Measured;
 
 /// What the user says about the cup.
@@ -25,6 +25,15 @@ pub struct CupSpec {
 
 /// Longer side, in pixels, of the grid on which cup edges and chart are looked for, at most.
 const SEARCH_SIDE: usize = 320;
+
+/// Longer side, in pixels, of the reduced picture that is read, at most.
+const READ_SIDE: usize = 640;
+
+/// The setting of a photo: chart, cup, ground, scale, what is to be searched, and the doubts.
+pub fn read_scene(photo: &Photo, spec: &CupSpec) -> Scene {
+    let step = photo.width().max(photo.height()).div_ceil(READ_SIDE).max(1);
+    read_scene_from(&photo.reduced(step), step, spec)
+}
 
 /// The setting of a photo from its reduced picture, `step` full-size pixels to one of its pixels (longer side 500 to 700).
 ///
@@ -82,7 +91,7 @@ fn put_together(small: &LinearImage, step: usize, spec: &CupSpec, parts: Parts) 
         &parts.barred,
         small.width,
     );
-    let facts = measure(small, &parts.light, &mask);
+    let facts = measure(small, &parts.light, &mask, parts.ground == Ground::Dark);
     let floor = parts.seen.as_ref().filter(|s| s.is_floor);
     let cup = floor.map(|s| full_size(s, step));
     let scale = scale(spec, cup.as_ref(), floor);

@@ -3,7 +3,7 @@
 use super::cup::shape::Outline;
 
 /// Light below which a pixel at the edge of the frame belongs to a black border (linear).
-const BORDER_BELOW: f32 = 0.012;
+const BORDER_BELOW: f32 = 0.004;
 /// Animals lean on the wall just beyond the floor's edge (measured on rendered cups: bodies reach 1.00 of the floor).
 const BEYOND_FLOOR: f32 = 1.06;
 

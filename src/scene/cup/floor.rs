@@ -3,14 +3,16 @@
 //! The picture is unwrapped along rays from the ring's centre. Thin lines (waterline, glints) are closed and opened
 //! away along each ray, so that what stays is steps of light. The floor edge is the innermost step that runs around.
 
+use super::forms::nearly_round;
 use super::rings::Ring;
 use super::shape::{Outline, Spot};
 use crate::scene::grid::Grid;
 
 /// Rays around the centre.
 const RAYS: usize = 120;
-/// Steps along a ray.
-const STEPS: usize = 160;
+/// Steps along a ray, over all of a ring and near an edge that is followed.
+const WIDE_STEPS: usize = 160;
+const NEAR_STEPS: usize = 120;
 /// Rays to a sector; whole sectors are weighed, so that a shadow's arc cannot stand for a ring.
 const SECTOR: usize = 10;
 
@@ -26,6 +28,8 @@ type Bend = [f32; 5];
 struct Rays {
     /// Places along each ray, first and last, as shares of the outline.
     reach: [f32; 2],
+    /// Steps along each ray.
+    steps: usize,
     /// How far each change of the outline moves it along each ray.
     moves: Vec<Bend>,
     /// Outward fall at [ray][place]; NaN outside the frame.
@@ -36,18 +40,18 @@ struct Rays {
 
 impl Rays {
     /// Unwraps `log` around the outline.
-    fn new(log: &Grid, barred: &[bool], outline: &Outline, reach: [f32; 2]) -> Self {
-        let mut fall = vec![f32::NAN; RAYS * STEPS];
+    fn new(log: &Grid, barred: &[bool], outline: &Outline, reach: [f32; 2], steps: usize) -> Self {
+        let mut fall = vec![f32::NAN; RAYS * steps];
         let mut thin = fall.clone();
         let spots = outline.spots(RAYS);
-        let mut line = Vec::with_capacity(STEPS);
-        let mut spare = Vec::with_capacity(STEPS);
+        let mut line = Vec::with_capacity(steps);
+        let mut spare = Vec::with_capacity(steps);
         for (ray, spot) in spots.iter().enumerate() {
-            let out = &mut fall[ray * STEPS..(ray + 1) * STEPS];
-            let lines = &mut thin[ray * STEPS..(ray + 1) * STEPS];
-            light_along(log, barred, outline, spot, reach, &mut line);
+            let out = &mut fall[ray * steps..(ray + 1) * steps];
+            let lines = &mut thin[ray * steps..(ray + 1) * steps];
+            light_along(log, barred, outline, spot, reach, &mut line, steps);
             lines.iter_mut().zip(&line).for_each(|(o, v)| *o = *v);
-            let pace = (STEPS - 1) as f32 / (reach[1] - reach[0]);
+            let pace = (steps - 1) as f32 / (reach[1] - reach[0]);
             let count = |share: f32| ((share * pace).round() as usize).max(1);
             without_thin_lines(&mut line, &mut spare, count(THIN));
             lines.iter_mut().zip(&line).for_each(|(o, v)| *o -= v);
@@ -55,6 +59,7 @@ impl Rays {
         }
         Self {
             reach,
+            steps,
             moves: spots.iter().map(|s| moves(outline, s)).collect(),
             fall,
             thin,
@@ -63,11 +68,63 @@ impl Rays {
 
     /// Fall at the share `s` along a ray.
     fn at(&self, ray: usize, s: f32) -> Option<f32> {
-        let i = (s - self.reach[0]) / (self.reach[1] - self.reach[0]) * (STEPS - 1) as f32 + 0.5;
-        let inside = i >= 0.0 && i < STEPS as f32;
+        let i =
+            (s - self.reach[0]) / (self.reach[1] - self.reach[0]) * (self.steps - 1) as f32 + 0.5;
+        let inside = i >= 0.0 && i < self.steps as f32;
         inside
-            .then(|| self.fall[ray * STEPS + i as usize])
+            .then(|| self.fall[ray * self.steps + i as usize])
             .filter(|v| v.is_finite())
+    }
+
+    /// Falls in units of a plain edge, -1..=1; 2 outside the frame.
+    fn plain(&self) -> Vec<f32> {
+        self.fall
+            .iter()
+            .map(|v| {
+                if v.is_finite() {
+                    (v / FULL_FALL).clamp(-1.0, 1.0)
+                } else {
+                    2.0
+                }
+            })
+            .collect()
+    }
+
+    /// [`Rays::ring`] for a size and shifts only, on every other ray of [`Rays::plain`].
+    fn quick_ring(&self, plain: &[f32], s: f32, dx: f32, dy: f32) -> (f32, f32) {
+        let pace = (self.steps - 1) as f32 / (self.reach[1] - self.reach[0]);
+        let (at, ps, px, py) = (
+            (1.0 - self.reach[0]) * pace + 0.5,
+            (s - 1.0) * pace,
+            dx * pace,
+            dy * pace,
+        );
+        let mut sectors = [0.0f32; RAYS / SECTOR];
+        let (mut seen, mut all) = (0, 0u32);
+        for (moves, falls) in self
+            .moves
+            .chunks_exact(SECTOR)
+            .zip(plain.chunks_exact(SECTOR * self.steps))
+        {
+            let (mut sum, mut n) = (0.0, 0u32);
+            for (m, line) in moves
+                .iter()
+                .zip(falls.chunks_exact(self.steps))
+                .step_by(EVERY)
+            {
+                let i = at + ps * m[0] + px * m[1] + py * m[2];
+                let v = line[(i.max(0.0) as usize).min(self.steps - 1)];
+                let inside = v < 1.5;
+                sum += if inside { v } else { 0.0 };
+                n += u32::from(inside);
+            }
+            all += n;
+            if n >= (SECTOR / EVERY / 2) as u32 {
+                sectors[seen] = sum / n as f32;
+                seen += 1;
+            }
+        }
+        weighed(&mut sectors[..seen], all as f32 / (RAYS / EVERY) as f32)
     }
 
     /// How plainly the light falls all around on the outline so changed, and its share in the frame:
@@ -90,16 +147,7 @@ impl Rays {
                 seen += 1;
             }
         }
-        let sectors = &mut sectors[..seen];
-        if sectors.is_empty() {
-            return (-1.0, 0.0);
-        }
-        sectors.sort_by(f32::total_cmp);
-        let mean = |v: &[f32]| v.iter().sum::<f32>() / v.len() as f32;
-        (
-            0.5 * (mean(sectors) + mean(&sectors[..seen.div_ceil(2)])),
-            all as f32 / RAYS as f32,
-        )
+        weighed(&mut sectors[..seen], all as f32 / RAYS as f32)
     }
 
     /// Mean light of thin lines within a hundredth of the outline, less the same a little inside and outside of it
@@ -117,19 +165,19 @@ impl Rays {
 
     /// Mean over the rays of the darkest and brightest thin line near the outline, moved out by `out`.
     fn thin_light(&self, bend: &Bend, out: f32) -> f32 {
-        let pace = (STEPS - 1) as f32 / (self.reach[1] - self.reach[0]);
+        let pace = (self.steps - 1) as f32 / (self.reach[1] - self.reach[0]);
         let (half, mut n, mut sum) = (0.012 * pace, 0, 0.0f32);
         for (ray, m) in self.moves.iter().enumerate() {
             let s = 1.0 + out + bend.iter().zip(m).map(|(b, m)| b * m).sum::<f32>();
             let i = (s - self.reach[0]) * pace;
             let (from, to) = (
                 (i - half).max(0.0) as usize,
-                ((i + half).max(0.0) as usize + 1).min(STEPS),
+                ((i + half).max(0.0) as usize + 1).min(self.steps),
             );
             if from >= to {
                 continue;
             }
-            let near = &self.thin[ray * STEPS + from..ray * STEPS + to];
+            let near = &self.thin[ray * self.steps + from..ray * self.steps + to];
             if near.iter().all(|v| v.is_finite()) {
                 sum += near.iter().copied().fold(0.0f32, f32::min)
                     + near.iter().copied().fold(0.0f32, f32::max);
@@ -150,38 +198,68 @@ impl Rays {
         }));
     }
 
-    /// The change that follows the edge best, each part within its bound.
-    fn best_bend(&self, bounds: &Bend) -> Bend {
-        let mut bend = [0.0; 5];
+    /// The change that runs around best: most even fall over all sectors, each part within its bound.
+    fn evenest_bend(&self, bounds: &Bend) -> Bend {
+        climb(bounds, &[0.5, 0.25, 0.12], |bend| self.ring(bend).0)
+    }
+
+    /// The change that lies most exactly on the edge: most fall, single rays held to the common size of the fall so that
+    /// animals and glints do not pull.
+    fn closest_bend(&self, bounds: &Bend) -> Bend {
         let mut falls = Vec::with_capacity(RAYS);
-        for pace in [0.5f32, 0.25, 0.12, 0.06] {
-            self.falls(&bend, &mut falls);
-            let cap = upper_quarter(&mut falls).max(FULL_FALL);
-            let sum = |bend: &Bend, falls: &mut Vec<f32>| {
-                self.falls(bend, falls);
-                falls.iter().map(|v| v.clamp(-0.5 * cap, cap)).sum::<f32>()
-            };
-            let mut best = sum(&bend, &mut falls);
-            for _ in 0..8 {
-                let before = best;
-                for part in 0..5 {
-                    for sign in [-1.0, 1.0] {
-                        let mut next = bend;
-                        next[part] = (next[part] + sign * pace * 0.5 * bounds[part])
-                            .clamp(-bounds[part], bounds[part]);
-                        let value = sum(&next, &mut falls);
-                        if value > best {
-                            (best, bend) = (value, next);
-                        }
+        self.falls(&[0.0; 5], &mut falls);
+        let cap = upper_quarter(&mut falls).max(FULL_FALL);
+        climb(bounds, &[0.5, 0.25, 0.12], |bend| {
+            self.falls(bend, &mut falls);
+            falls.iter().map(|v| v.clamp(-0.5 * cap, cap)).sum()
+        })
+    }
+}
+
+/// Climbs from no change in each part by turns, by the given shares of the bounds, while `worth` grows.
+fn climb(bounds: &Bend, paces: &[f32], mut worth: impl FnMut(&Bend) -> f32) -> Bend {
+    let mut bend = [0.0; 5];
+    let mut best = worth(&bend);
+    for pace in paces {
+        for _ in 0..6 {
+            let before = best;
+            for part in 0..5 {
+                for sign in [-1.0, 1.0] {
+                    let mut next = bend;
+                    next[part] = (next[part] + sign * pace * bounds[part])
+                        .clamp(-bounds[part], bounds[part]);
+                    let value = worth(&next);
+                    if value > best {
+                        (best, bend) = (value, next);
                     }
                 }
-                if best <= before {
-                    break;
-                }
+            }
+            if best <= before {
+                break;
             }
         }
-        bend
     }
+    bend
+}
+
+/// Mean of the sectors halfway to the mean of their weaker half, with the share in frame passed on.
+fn weighed(sectors: &mut [f32], in_frame: f32) -> (f32, f32) {
+    if sectors.is_empty() {
+        return (-1.0, 0.0);
+    }
+    let half = sectors.len().div_ceil(2);
+    sectors.sort_unstable_by(f32::total_cmp);
+    let mean = |v: &[f32]| v.iter().sum::<f32>() / v.len() as f32;
+    (0.5 * (mean(sectors) + mean(&sectors[..half])), in_frame)
+}
+
+/// The median of some values; 0 for none.
+fn middle(values: &mut [f32]) -> f32 {
+    if values.is_empty() {
+        return 0.0;
+    }
+    let k = values.len() / 2;
+    *values.select_nth_unstable_by(k, f32::total_cmp).1
 }
 
 /// The upper quarter mark of some values; 0 for none.
@@ -201,12 +279,13 @@ fn light_along(
     spot: &Spot,
     reach: [f32; 2],
     line: &mut Vec<f32>,
+    steps: usize,
 ) {
     line.clear();
     // Two places side by side halve the noise.
     let (sx, sy) = (-0.5 * spot.ny, 0.5 * spot.nx);
-    for k in 0..STEPS {
-        let s = reach[0] + (reach[1] - reach[0]) * k as f32 / (STEPS - 1) as f32;
+    for k in 0..steps {
+        let s = reach[0] + (reach[1] - reach[0]) * k as f32 / (steps - 1) as f32;
         let (x, y) = (
             outline.cx + (spot.x - outline.cx) * s,
             outline.cy + (spot.y - outline.cy) * s,
@@ -235,7 +314,7 @@ fn moves(o: &Outline, spot: &Spot) -> Bend {
         u * nv - v * nu
     };
     [
-        1.0,
+        size / along,
         size * spot.nx / along,
         size * spot.ny / along,
         (u * nu - v * nv) / along,
@@ -251,7 +330,11 @@ fn bent(o: &Outline, [size, dx, dy, stretch, last]: Bend) -> Outline {
         cy: o.cy + dy * whole,
         ..*o
     };
-    let (a, b) = (o.a * (1.0 + size + stretch), o.b * (1.0 + size - stretch));
+    // Floor, waterline and rim keep the same distance all around, so size moves both half-axes alike.
+    let (a, b) = (
+        o.a * (1.0 + stretch) + size * whole,
+        o.b * (1.0 - stretch) + size * whole,
+    );
     if o.n != 2.0 {
         return Outline {
             a,
@@ -337,48 +420,114 @@ pub(in crate::scene) struct Floor {
     pub strength: f32,
     /// Share of the edge inside the frame, 0..=1.
     pub in_frame: f32,
-    pub lined: f32,
+    /// Light of a thin line along the edge (natural log, see `Rays::lined`).
+    lined: f32,
+    /// Median fall of light along the edge, natural log.
+    fall: f32,
 }
 
 /// Least standing of a floor edge, and least share of the best standing (measured on rendered cups: accidents stay below).
 const LEAST: f32 = 0.33;
-const LEAST_OF_BEST: f32 = 0.5;
+const LEAST_OF_BEST: f32 = 0.47;
 /// A ring plainer than this is likely a rim, which says nothing of how plain the floor edge is.
 const PLAIN_RING: f32 = 0.75;
+/// At most so many are followed up.
+const MOST_FOLLOWED: usize = 20;
+/// A cup is proven by an edge of this strength (strength over the fourth root of the share in frame; measured: chance
+/// rings among prawns on bare ground reach 0.41).
+const PROOF: f32 = 0.47;
+/// The same for ovals and rectangles, of which so many are tried that chance helps them.
+const PROOF_OF_OTHER_FORM: f32 = 0.6;
+/// A greater fall is the rim against the table (natural log; floor edges fall by 0.02 to 0.12).
+const MOST_FALL: f32 = 0.25;
 /// Candidates weaker than this are not followed up.
 const WORTH_A_LOOK: f32 = 0.24;
 /// Outlines closer than this share of their size are one and the same edge.
 const SAME_EDGE: f32 = 0.03;
 
-/// The floor edge near a ring, or `None` when no step runs around.
-pub(in crate::scene) fn floor_edge(log: &Grid, barred: &[bool], ring: &Ring) -> Option<Floor> {
-    let rays = Rays::new(log, barred, &ring.outline, [0.5, 1.25]);
+/// What a ring turned out to belong to.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::scene) enum RingOf {
+    /// A cup whose floor edge is seen.
+    Floor(Floor),
+    /// A cup whose waterline is seen, but not the floor edge inside of it.
+    Waterline,
+    /// No cup that can be proven.
+    Nothing,
+}
+
+/// The floor edge near a ring.
+pub(in crate::scene) fn floor_edge(log: &Grid, barred: &[bool], ring: &Ring) -> RingOf {
+    let rays = Rays::new(log, barred, &ring.outline, [0.5, 1.25], WIDE_STEPS);
     let followed: Vec<Floor> = candidates(&rays, &ring.outline)
         .into_iter()
-        .filter(|f| f.strength > WORTH_A_LOOK)
         .map(|f| followed(log, barred, f))
         .collect();
+    let waterline = followed
+        .iter()
+        .filter(|f| is_waterline(f))
+        .map(|f| f.outline.size())
+        .fold(f32::INFINITY, f32::min);
     let mut edges = distinct(followed, &ring.outline);
     edges.sort_by(|a, b| a.0.outline.size().total_cmp(&b.0.outline.size()));
     let best = edges.iter().map(|e| e.1).fold(0.0, f32::max);
-    edges
-        .into_iter()
-        .find(|e| e.1 >= (LEAST_OF_BEST * best.min(PLAIN_RING)).max(LEAST))
-        .map(|e| e.0)
+    let least = (LEAST_OF_BEST * best.min(PLAIN_RING)).max(LEAST);
+    let Some(k) = edges
+        .iter()
+        .position(|(f, standing)| *standing >= least && f.fall < MOST_FALL)
+    else {
+        return RingOf::Nothing;
+    };
+    if !is_cup(&edges, ring, edges[k].0.in_frame) {
+        return RingOf::Nothing;
+    }
+    if waterline < WELL_INSIDE * edges[k].0.outline.size() {
+        RingOf::Waterline
+    } else {
+        RingOf::Floor(edges[k].0)
+    }
 }
 
-/// One outline for each edge, with its standing: strength, less for lines and for lying off the ring's centre.
-fn distinct(found: Vec<Floor>, ring: &Outline) -> Vec<(Floor, f32)> {
-    let mut ranked: Vec<(Floor, f32)> =
-        found.into_iter().map(|f| (f, standing(&f, ring))).collect();
-    ranked.sort_by(|a, b| b.1.total_cmp(&a.1));
-    let mut kept: Vec<(Floor, f32)> = Vec::new();
-    for (f, standing) in ranked {
-        if !kept.iter().any(|(k, _)| clash(&k.outline, &f.outline)) {
-            kept.push((f, standing));
+/// A waterline must be smaller by this to be inside of an edge, not part of it.
+const WELL_INSIDE: f32 = 0.95;
+
+/// Whether an edge is plainly a line all around: the floor lies inside of it.
+fn is_waterline(f: &Floor) -> bool {
+    f.strength > 0.5 && f.lined.abs() > 0.018
+}
+
+/// Whether the edges prove a cup: one of them runs around plainly, and where the whole floor is in the frame the first
+/// ring does, too (a heap of animals can look like one ring, but not like a plain one).
+fn is_cup(edges: &[(Floor, f32)], ring: &Ring, in_frame: f32) -> bool {
+    let proof = if nearly_round(&ring.outline) {
+        PROOF
+    } else {
+        PROOF_OF_OTHER_FORM
+    };
+    let plain = edges
+        .iter()
+        .any(|(f, _)| f.strength * f.in_frame.powf(-0.25) >= proof);
+    plain && (in_frame < 0.95 || ring.strength >= PLAIN_RING)
+}
+
+/// One outline for each edge, with its standing as a floor: of outlines that clash the one of better standing stays,
+/// the inner one at a tie (mixtures of two edges lie outside of the floor).
+fn distinct(mut found: Vec<Floor>, ring: &Outline) -> Vec<(Floor, f32)> {
+    let rank = |f: &Floor| standing(f, ring) / f.outline.size();
+    found.sort_by(|a, b| rank(b).total_cmp(&rank(a)));
+    let mut kept: Vec<Floor> = Vec::new();
+    for f in found {
+        if !kept.iter().any(|k| clash(&k.outline, &f.outline)) {
+            kept.push(f);
         }
     }
-    kept
+    kept.into_iter().map(|f| (f, standing(&f, ring))).collect()
+}
+
+/// 1 for an outline about the ring's own centre, less the farther off it lies (tilt moves floor and rim apart).
+fn centred(f: &Floor, ring: &Outline) -> f32 {
+    let off = (f.outline.cx - ring.cx).hypot(f.outline.cy - ring.cy) / ring.size();
+    (1.0 - 1.5 * off).max(0.0)
 }
 
 /// Whether two outlines cannot both be edges of a cup: they are one, or they cross (edges of a cup are nested).
@@ -390,74 +539,98 @@ fn clash(a: &Outline, b: &Outline) -> bool {
     wider < apart.max(SAME_EDGE * a.size())
 }
 
-/// How far an edge can stand for the floor.
+/// How far an edge can stand for the floor: its strength, less for lines and for lying off the ring's centre.
 fn standing(f: &Floor, ring: &Outline) -> f32 {
-    let off = (f.outline.cx - ring.cx).hypot(f.outline.cy - ring.cy) / ring.size();
-    f.strength * (1.0 - off).max(0.0) / (1.0 + (f.lined.abs() - 0.01).max(0.0) / 0.02)
+    f.strength * centred(f, ring) / (1.0 + (f.lined.abs() - 0.01).max(0.0) / 0.02)
 }
 
-/// Follows the edge more closely than the first search did.
+/// Reach of the rays about an edge that is followed.
+const NEAR: [f32; 2] = [0.86, 1.14];
+
+/// Follows the edge more closely than the first search did: first to where it runs around best, then onto the edge itself.
 fn followed(log: &Grid, barred: &[bool], start: Floor) -> Floor {
-    let mut outline = start.outline;
-    let mut lined = 0.0;
-    let mut seen = (start.strength, start.in_frame);
-    for bounds in [
-        [0.02, 0.03, 0.03, 0.012, 0.012],
-        [0.012, 0.015, 0.015, 0.006, 0.006],
-    ] {
-        let rays = Rays::new(log, barred, &outline, [0.86, 1.14]);
-        let bend = rays.best_bend(&bounds);
-        seen = rays.ring(&bend);
-        lined = rays.lined(&bend);
-        outline = bent(&outline, bend);
-    }
+    let rays = Rays::new(log, barred, &start.outline, NEAR, NEAR_STEPS);
+    let outline = bent(
+        &start.outline,
+        rays.evenest_bend(&[0.02, 0.03, 0.03, 0.012, 0.012]),
+    );
+    let rays = Rays::new(log, barred, &outline, NEAR, NEAR_STEPS);
+    let bend = rays.closest_bend(&[0.012, 0.015, 0.015, 0.006, 0.006]);
+    let (strength, in_frame) = rays.ring(&bend);
+    let mut falls = Vec::with_capacity(RAYS);
+    rays.falls(&bend, &mut falls);
     Floor {
-        outline,
-        strength: seen.0 * seen.1.sqrt(),
-        in_frame: seen.1,
-        lined,
+        outline: bent(&outline, bend),
+        strength: strength * in_frame.sqrt(),
+        in_frame,
+        lined: rays.lined(&bend),
+        fall: middle(&mut falls),
     }
 }
 
 /// Sizes tried, a hundredth of the ring apart.
 const SIZES_TRIED: usize = 58;
 
-/// Local best outlines by size, smallest first.
+/// Local best outlines by size: among all shifts, and among those that keep close to the ring's centre
+/// (else a ring mixed of two edges can hide the true one).
 fn candidates(rays: &Rays, ring: &Outline) -> Vec<Floor> {
-    let by_size: Vec<Floor> = (0..SIZES_TRIED)
-        .map(|k| best_shift(rays, ring, 0.6 + 0.01 * k as f32))
-        .collect();
-    (1..by_size.len() - 1)
-        .filter(|&i| {
-            by_size[i].strength > by_size[i - 1].strength
-                && by_size[i].strength >= by_size[i + 1].strength
-        })
-        .map(|i| by_size[i])
-        .collect()
+    let plain = rays.plain();
+    let mut out = Vec::new();
+    for shifts in [CLOSE, SHIFTS] {
+        let by_size: Vec<Floor> = (0..SIZES_TRIED)
+            .map(|k| best_shift(rays, &plain, ring, 0.6 + 0.01 * k as f32, shifts))
+            .collect();
+        out.extend(
+            by_size
+                .windows(3)
+                .filter(|w| w[1].strength > w[0].strength && w[1].strength >= w[2].strength)
+                .map(|w| w[1]),
+        );
+    }
+    worth_following(out)
 }
 
+/// The strongest few that are not nearly the same.
+fn worth_following(mut found: Vec<Floor>) -> Vec<Floor> {
+    found.sort_by(|a, b| b.strength.total_cmp(&a.strength));
+    let mut out: Vec<Floor> = Vec::new();
+    for f in found {
+        let near = 0.012 * f.outline.size();
+        let known = |k: &Floor| {
+            (k.outline.size() - f.outline.size()).abs() < near
+                && (k.outline.cx - f.outline.cx).hypot(k.outline.cy - f.outline.cy) < near
+        };
+        if f.strength > WORTH_A_LOOK && out.len() < MOST_FOLLOWED && !out.iter().any(known) {
+            out.push(f);
+        }
+    }
+    out
+}
+
+/// Shifts tried each way, a fiftieth of the size apart; and every how manieth ray is looked at.
+const SHIFTS: i32 = 6;
+const CLOSE: i32 = 2;
+const EVERY: usize = 2;
+
 /// The best place for an outline of this share of the ring, within an eighth of its size.
-fn best_shift(rays: &Rays, ring: &Outline, s: f32) -> Floor {
-    let mut best = Floor {
-        outline: *ring,
-        strength: -1.0,
-        in_frame: 0.0,
-        lined: 0.0,
-    };
-    for y in -4i32..=4 {
-        for x in -4i32..=4 {
-            let (dx, dy) = (0.03 * x as f32, 0.03 * y as f32);
-            let (fall, in_frame) = rays.ring(&[s - 1.0, dx, dy]);
+fn best_shift(rays: &Rays, plain: &[f32], ring: &Outline, s: f32, shifts: i32) -> Floor {
+    let mut best = (-1.0, 0.0, [s - 1.0, 0.0, 0.0]);
+    for y in -shifts..=shifts {
+        for x in -shifts..=shifts {
+            let (dx, dy) = (0.02 * x as f32, 0.02 * y as f32);
+            let (fall, in_frame) = rays.quick_ring(plain, s, dx, dy);
             let strength = fall * in_frame.sqrt();
-            if strength > best.strength {
-                best = Floor {
-                    outline: bent(ring, [s - 1.0, dx, dy, 0.0, 0.0]),
-                    strength,
-                    in_frame,
-                    lined: 0.0,
-                };
+            if strength > best.0 {
+                best = (strength, in_frame, [s - 1.0, dx, dy]);
             }
         }
     }
-    best
+    let (strength, in_frame, [size, dx, dy]) = best;
+    Floor {
+        outline: bent(ring, [size, dx, dy, 0.0, 0.0]),
+        strength,
+        in_frame,
+        lined: 0.0,
+        fall: 0.0,
+    }
 }

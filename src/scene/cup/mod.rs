@@ -1,10 +1,12 @@
 //! Finds the cup: nested outlines on which the light falls outwards, the floor edge innermost.
 
 mod floor;
+mod forms;
 mod rings;
 pub(super) mod shape;
 
-use self::floor::floor_edge;
+use self::floor::{RingOf, floor_edge};
+use self::forms::{nearly_round, other_form};
 use self::rings::{EdgeField, Ring, rings};
 use self::shape::Outline;
 use super::grid::Grid;
@@ -26,6 +28,8 @@ const DARK_FLOOR: f32 = 0.01;
 /// Least strength of a ring that is followed up, and of one that bounds the search without a floor edge.
 const FOLLOWED: f32 = 0.55;
 const PLAIN: f32 = 0.75;
+/// A round ring as strong as this leaves no room for other forms.
+const SURELY_ROUND: f32 = 0.7;
 /// Rings followed up, strongest first.
 const TRIES: usize = 2;
 
@@ -36,36 +40,56 @@ pub(super) fn find(light: &Grid, barred: &[bool], k: usize) -> Option<CupSeen> {
         light.reduced(2 * k).log(DARK_FLOOR),
     );
     let field = EdgeField::new(&coarse, &reduced_bars(barred, light, 2 * k));
-    let found: Vec<Ring> = rings(&field, Outline::circle(0.0, 0.0, 1.0))
-        .into_iter()
-        .filter(|r| r.strength >= FOLLOWED)
-        .take(TRIES)
-        .collect();
+    let found = first_rings(light, barred, k, &field);
     let bars = reduced_bars(barred, light, k);
-    let floor = found.iter().find_map(|ring| {
+    for ring in &found {
         let ring = Ring {
             outline: ring.outline.on_finer_grid(2.0),
             ..*ring
         };
-        floor_edge(&middle, &bars, &ring)
-    });
-    if let Some(floor) = floor {
-        let outline = floor.outline.on_finer_grid(k as f32);
-        return Some(CupSeen {
-            outline,
-            is_floor: true,
-            is_round: true,
-            in_frame: floor.in_frame,
-        });
+        match floor_edge(&middle, &bars, &ring) {
+            RingOf::Floor(floor) => {
+                let outline = floor.outline.on_finer_grid(k as f32);
+                let is_round = nearly_round(&outline);
+                return Some(CupSeen {
+                    outline,
+                    is_floor: true,
+                    is_round,
+                    in_frame: floor.in_frame,
+                });
+            }
+            RingOf::Waterline => break,
+            RingOf::Nothing => {}
+        }
     }
     let ring = found.first().filter(|r| r.strength >= PLAIN)?;
     let outline = ring.outline.on_finer_grid(2.0 * k as f32);
     Some(CupSeen {
         outline,
         is_floor: false,
-        is_round: true,
+        is_round: nearly_round(&outline),
         in_frame: ring.in_frame,
     })
+}
+
+/// The rings to follow up, strongest first: one that is not round where that is plainly stronger, else round ones.
+fn first_rings(light: &Grid, barred: &[bool], k: usize, field: &EdgeField) -> Vec<Ring> {
+    let round = rings(field, Outline::circle(0.0, 0.0, 1.0));
+    let strongest = round.first().map_or(0.0, |r| r.strength);
+    if strongest < SURELY_ROUND {
+        let tiny = EdgeField::new(
+            &light.reduced(4 * k).log(DARK_FLOOR),
+            &reduced_bars(barred, light, 4 * k),
+        );
+        if let Some(ring) = other_form(&tiny, field, strongest) {
+            return vec![ring];
+        }
+    }
+    round
+        .into_iter()
+        .filter(|r| r.strength >= FOLLOWED)
+        .take(TRIES)
+        .collect()
 }
 
 /// Pixels of a coarser grid that hold any barred pixel.

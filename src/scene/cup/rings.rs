@@ -94,6 +94,36 @@ pub(in crate::scene) fn rings(field: &EdgeField, form: Outline) -> Vec<Ring> {
     out
 }
 
+/// The strongest ring of one form on a very coarse grid.
+pub(super) fn best_of_form(field: &EdgeField, form: Outline) -> Ring {
+    let none = Ring {
+        outline: form,
+        strength: 0.0,
+        in_frame: 0.0,
+    };
+    best_by_size(field, form, &form.spots(28))
+        .into_iter()
+        .fold(none, |a, b| if b.strength > a.strength { b } else { a })
+}
+
+/// An outline as a ring, or `None` when too little of it is in the frame.
+pub(super) fn strength_of(field: &EdgeField, outline: Outline) -> Option<Ring> {
+    let note = SIZE_OF_NOTE * field.w.max(field.h) as f32;
+    let at_origin = Outline {
+        cx: 0.0,
+        cy: 0.0,
+        ..outline.scaled(1.0 / outline.size())
+    };
+    let spots = at_origin.spots(96);
+    let mut ring = Ring {
+        outline,
+        strength: -1.0,
+        in_frame: 0.0,
+    };
+    let falls = field.falls(&spots, outline.cx, outline.cy, outline.size());
+    keep_better(&mut ring, outline, falls, spots.len(), note).then_some(ring)
+}
+
 /// The strongest place of the form for each size.
 fn best_by_size(field: &EdgeField, form: Outline, unit: &[Spot]) -> Vec<Ring> {
     let longer = field.w.max(field.h) as f32;
