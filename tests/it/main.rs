@@ -13,5 +13,6 @@ mod published_stats;
 mod record;
 mod record_scoop;
 mod record_text;
+mod scene_cups;
 mod sources;
 mod support;
