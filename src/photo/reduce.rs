@@ -156,12 +156,16 @@ fn add_line(line: &[u8], across: Blocks, table: &[[u32; 256]; 3], sums: &mut [[u
 fn add_blocks<const STEP: usize>(line: &[u8], table: &[[u32; 256]; 3], sums: &mut [[u32; 3]]) {
     let (pixels, _) = line.as_chunks::<3>();
     let (blocks, rest) = pixels.as_chunks::<STEP>();
+    let [red, green, blue] = table;
     for (block, sum) in blocks.iter().zip(sums.iter_mut()) {
+        // Three running sums of their own keep the block in registers.
+        let (mut r, mut g, mut b) = (0, 0, 0);
         for pixel in block {
-            for c in 0..3 {
-                sum[c] += table[c][usize::from(pixel[c])];
-            }
+            r += red[usize::from(pixel[0])];
+            g += green[usize::from(pixel[1])];
+            b += blue[usize::from(pixel[2])];
         }
+        *sum = [sum[0] + r, sum[1] + g, sum[2] + b];
     }
     if let Some(last) = sums.get_mut(blocks.len()) {
         add_pixels(rest.as_flattened(), table, last);
@@ -184,24 +188,53 @@ fn finish_row(
     out: OutRow<'_>,
 ) {
     let [red, green, blue] = out.planes;
-    let whole = 1.0 / ((across.step * rows) as f32 * FULL);
     let last = sums.len() - 1;
-    for (i, packed) in sums.iter().enumerate() {
-        let (scale, pixels) = if i == 0 || i == last {
-            let pixels = across.range(i).len() * rows;
-            (1.0 / (pixels as f32 * FULL), pixels)
-        } else {
-            (whole, across.step * rows)
-        };
-        let light = packed.map(|p| (p & ((1 << SUM_BITS) - 1)) as f32 * scale);
-        let worst = packed.iter().map(|p| p >> SUM_BITS).fold(0, u32::max);
-        out.clip[i] = if worst == 0 {
+    finish(
+        sums,
+        across.step * rows,
+        matrix,
+        OutRow {
+            planes: [&mut *red, &mut *green, &mut *blue],
+            clip: &mut *out.clip,
+        },
+    );
+    // The blocks at the two ends may be smaller.
+    for i in [0, last] {
+        let planes = [&mut red[i..=i], &mut green[i..=i], &mut blue[i..=i]];
+        finish(
+            &sums[i..=i],
+            across.range(i).len() * rows,
+            matrix,
+            OutRow {
+                planes,
+                clip: &mut out.clip[i..=i],
+            },
+        );
+    }
+}
+
+/// Means of blocks that have `pixels` pixels each.
+fn finish(sums: &[[u32; 3]], pixels: usize, matrix: Option<&[[f32; 3]; 3]>, out: OutRow<'_>) {
+    let [red, green, blue] = out.planes;
+    let scale = 1.0 / (pixels as f32 * FULL);
+    let outputs = red.iter_mut().zip(green).zip(blue).zip(out.clip);
+    for (packed, (((r, g), b), clip)) in sums.iter().zip(outputs) {
+        // As a signed number the sum converts to a float in one step.
+        let light = packed.map(|p| (p & ((1 << SUM_BITS) - 1)) as i32 as f32 * scale);
+        [*r, *g, *b] = matrix.map_or(light, |m| times(m, light));
+        let any = (packed[0] | packed[1] | packed[2]) >> SUM_BITS;
+        *clip = if any == 0 {
             0
         } else {
-            (worst * 255).div_ceil(pixels as u32) as u8
+            clipped_share(packed, pixels)
         };
-        [red[i], green[i], blue[i]] = matrix.map_or(light, |m| times(m, light));
     }
+}
+
+/// Share of clipped pixels in the channel that has most of them, 0..=255.
+fn clipped_share(packed: &[u32; 3], pixels: usize) -> u8 {
+    let worst = packed.iter().map(|p| p >> SUM_BITS).fold(0, u32::max);
+    (worst * 255).div_ceil(pixels as u32).min(255) as u8
 }
 
 #[inline]
