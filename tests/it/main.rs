@@ -13,6 +13,7 @@ mod published_stats;
 mod record;
 mod record_scoop;
 mod record_text;
+mod samples;
 mod scene_cups;
 mod sources;
 mod support;

@@ -2,6 +2,7 @@
 
 pub mod picture;
 pub mod table;
+pub mod truth;
 
 use std::path::{Path, PathBuf};
 

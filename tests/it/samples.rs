@@ -1,0 +1,219 @@
+//! The sample images against their truth. The bounds stand in one table; tighten them as the program gets better.
+
+use catchcup::measures::AnimalMeasures;
+
+use crate::support::truth::{Pair, fill, graded, matches, median, sample, samples, truth};
+
+/// What a sample must at least show. Errors are against the truth of the rendered scene.
+struct Bounds {
+    /// Beginning of the file name.
+    file: &'static str,
+    missed: usize,
+    extra: usize,
+    /// Mean intersection over union of the matched bodies, at least.
+    iou: f64,
+    /// Mean absolute error of coverage, at most.
+    coverage: f64,
+    /// Mean error of coverage with its sign, either way at most.
+    bias: f64,
+    /// Mean absolute error of opacity where there is colour to measure, at most.
+    opacity: f64,
+    /// Median relative error of the length in pixels, at most.
+    length: f64,
+    /// Animals whose head end is taken for the tail, at most.
+    heads_wrong: usize,
+}
+
+#[rustfmt::skip]
+const BOUNDS: [Bounds; 5] = [
+    Bounds { file: "red-clear-to-solid",       missed: 0, extra: 0, iou: 0.85, coverage: 0.05, bias: 0.05, opacity: 0.05, length: 0.05, heads_wrong: 0 },
+    Bounds { file: "red-mostly-clear",         missed: 0, extra: 1, iou: 0.80, coverage: 0.05, bias: 0.05, opacity: 0.08, length: 0.06, heads_wrong: 1 },
+    Bounds { file: "orange-beside-chart",      missed: 0, extra: 0, iou: 0.78, coverage: 0.13, bias: 0.13, opacity: 0.08, length: 0.06, heads_wrong: 0 },
+    Bounds { file: "blue-dark-and-light",      missed: 0, extra: 0, iou: 0.86, coverage: 0.08, bias: 0.08, opacity: 0.08, length: 0.05, heads_wrong: 0 },
+    Bounds { file: "mixed-banded",             missed: 2, extra: 1, iou: 0.80, coverage: 0.18, bias: 0.18, opacity: 0.10, length: 0.08, heads_wrong: 1 },
+];
+
+/// True coverage below which there is too little colour to measure an opacity.
+const COLOUR_ENOUGH: f64 = 0.1;
+
+#[test]
+fn samples_are_near_their_truth() {
+    let faults: Vec<String> = BOUNDS.iter().flat_map(faults_of).collect();
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+fn faults_of(bounds: &Bounds) -> Vec<String> {
+    let sample = sample(bounds.file);
+    let truth = truth(&sample);
+    let matched = matches(graded(&sample), &truth);
+    let pairs = &matched.pairs;
+    let coverage = errors(pairs, |m| m.coverage.value(), |p| Some(p.true_one.coverage));
+    let opacity = errors(
+        pairs,
+        |m| m.opacity.value(),
+        |p| {
+            p.true_one
+                .opacity
+                .filter(|_| p.true_one.coverage > COLOUR_ENOUGH)
+        },
+    );
+    let mut length: Vec<f64> = pairs
+        .iter()
+        .map(|p| (p.found.length_px.value / p.true_one.length_px - 1.0).abs())
+        .collect();
+    let rows = [
+        (
+            "missed animals",
+            matched.missed as f64,
+            bounds.missed as f64,
+        ),
+        ("extra animals", matched.extra as f64, bounds.extra as f64),
+        (
+            "1 - mean IoU",
+            1.0 - mean(pairs.iter().map(|p| p.iou)),
+            1.0 - bounds.iou,
+        ),
+        (
+            "coverage error",
+            mean(coverage.iter().map(|e| e.abs())),
+            bounds.coverage,
+        ),
+        (
+            "coverage bias",
+            mean(coverage.iter().copied()).abs(),
+            bounds.bias,
+        ),
+        (
+            "opacity error",
+            mean(opacity.iter().map(|e| e.abs())),
+            bounds.opacity,
+        ),
+        ("length error", median(&mut length), bounds.length),
+        (
+            "heads wrong",
+            heads_wrong(pairs) as f64,
+            bounds.heads_wrong as f64,
+        ),
+    ];
+    println!("{}: {:.3?}", sample.file, rows.map(|r| (r.0, r.1)));
+    rows.into_iter()
+        .filter(|(_, found, most)| found.is_nan() || found > most)
+        .map(|(what, found, most)| format!("{}: {what} {found:.3}, {most:.3} at most", sample.file))
+        .collect()
+}
+
+/// Found minus true where both are known; every found animal must have a value where the truth has one.
+fn errors(
+    pairs: &[Pair],
+    found: impl Fn(&AnimalMeasures) -> Option<f64>,
+    truth: impl Fn(&Pair) -> Option<f64>,
+) -> Vec<f64> {
+    pairs
+        .iter()
+        .filter_map(|p| Some(found(p.found).unwrap_or(f64::NAN) - truth(p)?))
+        .collect()
+}
+
+fn mean(values: impl Iterator<Item = f64>) -> f64 {
+    let values: Vec<f64> = values.collect();
+    values.iter().sum::<f64>() / values.len() as f64
+}
+
+fn heads_wrong(pairs: &[Pair]) -> usize {
+    let far = |a: [f32; 2], b: [f64; 2]| (f64::from(a[0]) - b[0]).hypot(f64::from(a[1]) - b[1]);
+    pairs
+        .iter()
+        .filter(|p| far(p.found.head, p.true_one.head) > far(p.found.head, p.true_one.tail))
+        .count()
+}
+
+#[test]
+fn white_on_white_is_found_and_its_coverage_withheld() {
+    let sample = sample("white-on-white");
+    let (truth, graded) = (truth(&sample), graded(&sample));
+    let matched = matches(graded, &truth);
+    assert!(
+        matched.missed <= 1 && matched.extra <= 1,
+        "{} missed, {} extra",
+        matched.missed,
+        matched.extra
+    );
+    for animal in &graded.scoop.animals {
+        assert!(
+            animal.measures.coverage.withheld().is_some(),
+            "animal {}",
+            animal.measures.no
+        );
+        assert_eq!(animal.placing.rung, None);
+    }
+}
+
+#[test]
+fn no_white_ground_is_withheld_with_the_cure() {
+    let scoop = &graded(&sample("plants-on-wood")).scoop;
+    assert!(scoop.animals.is_empty());
+    let why = scoop.withheld.first().expect("a reason");
+    assert!(!why.code.is_empty() && !why.hint.is_empty(), "{why:?}");
+}
+
+/// Plants, snail, moult, droppings and marker text, and no animal.
+#[test]
+fn clutter_is_turned_away() {
+    const MOST_ANIMALS: usize = 6;
+    let scoop = &graded(&sample("clutter-only")).scoop;
+    assert!(scoop.withheld.is_empty(), "{:?}", scoop.withheld);
+    assert!(
+        scoop.animals.len() <= MOST_ANIMALS,
+        "{} animals",
+        scoop.animals.len()
+    );
+    assert!(
+        scoop
+            .turned_away
+            .iter()
+            .all(|thing| !thing.reason.is_empty())
+    );
+}
+
+/// The truth as these tests compute it from the pictures is the one that the renderer noted (rounded to four places,
+/// alpha to 1/255).
+#[test]
+fn truth_pictures_and_notes_agree() {
+    for sample in samples() {
+        let truth = truth(&sample);
+        assert_eq!(truth.animals.len(), sample.animals, "{}", sample.file);
+        for animal in &truth.animals {
+            let [coverage, opacity] = animal.noted;
+            let near = (animal.coverage - coverage).abs() < 0.01
+                && animal.opacity.is_none_or(|o| (o - opacity).abs() < 0.01);
+            assert!(near, "{} animal {}: {animal:?}", sample.file, animal.id);
+        }
+    }
+}
+
+/// Worked by hand: the border of a 5 x 4 block, with the border of a hole of 1 x 1 in it.
+#[test]
+fn chains_are_filled_with_their_borders() {
+    let outline = [
+        [1, 1],
+        [2, 1],
+        [3, 1],
+        [4, 1],
+        [5, 1],
+        [5, 2],
+        [5, 3],
+        [5, 4],
+        [4, 4],
+        [3, 4],
+        [2, 4],
+        [1, 4],
+        [1, 3],
+        [1, 2],
+    ];
+    let filled = fill(&outline, &[], 8, 7);
+    assert_eq!(filled.iter().filter(|p| **p).count(), 20);
+    let hole = vec![[2, 2], [3, 1], [4, 2], [3, 3]];
+    let holed = fill(&outline, &[hole], 8, 7);
+    assert_eq!(holed.iter().filter(|p| **p).count(), 19);
+    assert!(!holed[2 * 8 + 3] && holed[2 * 8 + 2]);
+}
