@@ -2,6 +2,8 @@
 
 mod broken;
 mod cli;
+mod golden;
+mod invariance;
 mod ladder;
 mod ladder_animals;
 mod ladder_place;
@@ -13,7 +15,9 @@ mod published_stats;
 mod record;
 mod record_scoop;
 mod record_text;
+mod same_bytes;
 mod samples;
 mod scene_cups;
 mod sources;
 mod support;
+mod tidy;

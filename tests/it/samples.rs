@@ -20,17 +20,19 @@ struct Bounds {
     opacity: f64,
     /// Median relative error of the length in pixels, at most.
     length: f64,
+    /// Median relative error of the length in millimetres, at most.
+    length_mm: f64,
     /// Animals whose head end is taken for the tail, at most.
     heads_wrong: usize,
 }
 
 #[rustfmt::skip]
 const BOUNDS: [Bounds; 5] = [
-    Bounds { file: "red-clear-to-solid",       missed: 0, extra: 0, iou: 0.85, coverage: 0.05, bias: 0.05, opacity: 0.05, length: 0.05, heads_wrong: 0 },
-    Bounds { file: "red-mostly-clear",         missed: 0, extra: 1, iou: 0.80, coverage: 0.05, bias: 0.05, opacity: 0.08, length: 0.06, heads_wrong: 1 },
-    Bounds { file: "orange-beside-chart",      missed: 0, extra: 0, iou: 0.78, coverage: 0.13, bias: 0.13, opacity: 0.08, length: 0.06, heads_wrong: 0 },
-    Bounds { file: "blue-dark-and-light",      missed: 0, extra: 0, iou: 0.86, coverage: 0.08, bias: 0.08, opacity: 0.08, length: 0.05, heads_wrong: 0 },
-    Bounds { file: "mixed-banded",             missed: 2, extra: 1, iou: 0.80, coverage: 0.18, bias: 0.18, opacity: 0.10, length: 0.08, heads_wrong: 1 },
+    Bounds { file: "red-clear-to-solid",       missed: 0, extra: 0, iou: 0.85, coverage: 0.05, bias: 0.05, opacity: 0.05, length: 0.05, length_mm: 0.08, heads_wrong: 0 },
+    Bounds { file: "red-mostly-clear",         missed: 0, extra: 1, iou: 0.80, coverage: 0.05, bias: 0.05, opacity: 0.08, length: 0.06, length_mm: 0.08, heads_wrong: 1 },
+    Bounds { file: "orange-beside-chart",      missed: 0, extra: 0, iou: 0.78, coverage: 0.13, bias: 0.13, opacity: 0.08, length: 0.06, length_mm: 0.08, heads_wrong: 0 },
+    Bounds { file: "blue-dark-and-light",      missed: 0, extra: 0, iou: 0.86, coverage: 0.08, bias: 0.08, opacity: 0.10, length: 0.05, length_mm: 0.08, heads_wrong: 0 },
+    Bounds { file: "mixed-banded",             missed: 2, extra: 1, iou: 0.80, coverage: 0.18, bias: 0.18, opacity: 0.10, length: 0.08, length_mm: 0.08, heads_wrong: 1 },
 ];
 
 /// True coverage below which there is too little colour to measure an opacity.
@@ -57,10 +59,12 @@ fn faults_of(bounds: &Bounds) -> Vec<String> {
                 .filter(|_| p.true_one.coverage > COLOUR_ENOUGH)
         },
     );
-    let mut length: Vec<f64> = pairs
-        .iter()
-        .map(|p| (p.found.length_px.value / p.true_one.length_px - 1.0).abs())
-        .collect();
+    let mut length = lengths(pairs, |p| {
+        Some(p.found.length_px.value / p.true_one.length_px)
+    });
+    let mut length_mm = lengths(pairs, |p| {
+        Some(p.found.length_mm?.value / p.true_one.length_mm)
+    });
     let rows = [
         (
             "missed animals",
@@ -90,6 +94,11 @@ fn faults_of(bounds: &Bounds) -> Vec<String> {
         ),
         ("length error", median(&mut length), bounds.length),
         (
+            "length error in mm",
+            median(&mut length_mm),
+            bounds.length_mm,
+        ),
+        (
             "heads wrong",
             heads_wrong(pairs) as f64,
             bounds.heads_wrong as f64,
@@ -111,6 +120,14 @@ fn errors(
     pairs
         .iter()
         .filter_map(|p| Some(found(p.found).unwrap_or(f64::NAN) - truth(p)?))
+        .collect()
+}
+
+/// Relative errors; infinite where there is no length.
+fn lengths(pairs: &[Pair], ratio: impl Fn(&Pair) -> Option<f64>) -> Vec<f64> {
+    pairs
+        .iter()
+        .map(|p| ratio(p).map_or(f64::INFINITY, |r| (r - 1.0).abs()))
         .collect()
 }
 

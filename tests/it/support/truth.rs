@@ -214,7 +214,7 @@ pub fn matches<'a>(graded: &'a Graded, truth: &'a Truth) -> Matches<'a> {
     let found: Vec<&AnimalMeasures> = graded.scoop.animals.iter().map(|a| &a.measures).collect();
     let mut overlaps = Vec::new();
     for (i, animal) in found.iter().enumerate() {
-        for (k, iou) in overlaps_of(animal, &truth.mask) {
+        for (iou, k) in overlaps_of(animal, &truth.mask) {
             overlaps.push((iou, i, k));
         }
     }
