@@ -13,14 +13,14 @@ use image::imageops::{self, FilterType};
 use crate::support::root;
 use crate::support::truth::{graded, sample};
 
-/// Width of the stored pictures: small enough for the repository, large enough to read the labels.
-const WIDTH: u32 = 560;
+/// Width of the stored pictures: small enough for the repository, large enough to read the labels. The README shows one.
+const WIDTH: u32 = 720;
 
 /// Quality of the stored pictures.
 const QUALITY: u8 = 82;
 
 /// Side of the blocks that are compared, pixels: about the size of a label.
-const BLOCK: u32 = 20;
+const BLOCK: u32 = 24;
 
 /// Largest mean difference of a block, codes of 255. What is found is stored and read back before it is compared, so an
 /// unchanged overlay differs by nothing; a label that moved or a rung that changed differs by 10 and more.
