@@ -19,7 +19,11 @@ pub struct Plane {
 impl Plane {
     /// A plane filled with one value.
     pub fn filled(width: usize, height: usize, value: f32) -> Self {
-        Self { width, height, values: vec![value; width * height] }
+        Self {
+            width,
+            height,
+            values: vec![value; width * height],
+        }
     }
 
     /// The value at (x, y), the nearest border value outside.
@@ -37,7 +41,10 @@ impl Plane {
         let (x1, y1) = ((x0 + 1).min(self.width - 1), (y0 + 1).min(self.height - 1));
         let (fx, fy) = (x - x0 as f32, y - y0 as f32);
         let row = |y: usize| {
-            let (p, q) = (self.values[y * self.width + x0], self.values[y * self.width + x1]);
+            let (p, q) = (
+                self.values[y * self.width + x0],
+                self.values[y * self.width + x1],
+            );
             p + (q - p) * fx
         };
         let (top, bottom) = (row(y0), row(y1));
@@ -46,8 +53,16 @@ impl Plane {
 
     /// Each value mapped by `f`.
     pub fn map(&self, f: impl Fn(f32) -> f32 + Sync) -> Plane {
-        let values = self.values.par_chunks(self.width).flat_map_iter(|row| row.iter().map(|&v| f(v))).collect();
-        Plane { width: self.width, height: self.height, values }
+        let values = self
+            .values
+            .par_chunks(self.width)
+            .flat_map_iter(|row| row.iter().map(|&v| f(v)))
+            .collect();
+        Plane {
+            width: self.width,
+            height: self.height,
+            values,
+        }
     }
 
     /// Two planes of one size combined value by value.
@@ -55,7 +70,11 @@ impl Plane {
         let mut out = Plane::filled(self.width, self.height, 0.0);
         out.values
             .par_chunks_mut(self.width)
-            .zip(self.values.par_chunks(self.width).zip(other.values.par_chunks(self.width)))
+            .zip(
+                self.values
+                    .par_chunks(self.width)
+                    .zip(other.values.par_chunks(self.width)),
+            )
             .for_each(|(o, (a, b))| {
                 for ((o, &a), &b) in o.iter_mut().zip(a).zip(b) {
                     *o = f(a, b);
@@ -91,32 +110,38 @@ impl Plane {
         let mut out = Plane::filled(w, h, 0.0);
         // Bands of rows: each starts its column sums anew, so that rounding does not depend on the thread count.
         let band = 64;
-        out.values.par_chunks_mut(w * band).enumerate().for_each(|(b, chunk)| {
-            let first = b * band;
-            let mut sums = vec![0.0f32; w];
-            let (mut top, mut bottom) = (first.saturating_sub(r), first.saturating_sub(r));
-            for (k, o) in chunk.chunks_mut(w).enumerate() {
-                let y = first + k;
-                while bottom < (y + r + 1).min(h) {
-                    add_row(&mut sums, &self.values[bottom * w..(bottom + 1) * w], 1.0);
-                    bottom += 1;
+        out.values
+            .par_chunks_mut(w * band)
+            .enumerate()
+            .for_each(|(b, chunk)| {
+                let first = b * band;
+                let mut sums = vec![0.0f32; w];
+                let (mut top, mut bottom) = (first.saturating_sub(r), first.saturating_sub(r));
+                for (k, o) in chunk.chunks_mut(w).enumerate() {
+                    let y = first + k;
+                    while bottom < (y + r + 1).min(h) {
+                        add_row(&mut sums, &self.values[bottom * w..(bottom + 1) * w], 1.0);
+                        bottom += 1;
+                    }
+                    while top < y.saturating_sub(r) {
+                        add_row(&mut sums, &self.values[top * w..(top + 1) * w], -1.0);
+                        top += 1;
+                    }
+                    let scale = 1.0 / (bottom - top) as f32;
+                    for (o, s) in o.iter_mut().zip(&sums) {
+                        *o = s * scale;
+                    }
                 }
-                while top < y.saturating_sub(r) {
-                    add_row(&mut sums, &self.values[top * w..(top + 1) * w], -1.0);
-                    top += 1;
-                }
-                let scale = 1.0 / (bottom - top) as f32;
-                for (o, s) in o.iter_mut().zip(&sums) {
-                    *o = s * scale;
-                }
-            }
-        });
+            });
         out
     }
 
     /// Largest value over the (2r+1) x (2r+1) square around each pixel.
     pub fn box_max(&self, r: usize) -> Plane {
-        self.reach_max(1, 0, r).reach_max(-1, 0, r).reach_max(0, 1, r).reach_max(0, -1, r)
+        self.reach_max(1, 0, r)
+            .reach_max(-1, 0, r)
+            .reach_max(0, 1, r)
+            .reach_max(0, -1, r)
     }
 
     /// Smallest value over the (2r+1) x (2r+1) square around each pixel.
@@ -145,32 +170,42 @@ impl Plane {
     fn max_with_shifted(&self, dx: i32, dy: i32) -> Plane {
         let (w, h) = (self.width as i32, self.height as i32);
         let mut out = self.clone();
-        out.values.par_chunks_mut(self.width).enumerate().for_each(|(y, row)| {
-            let from = y as i32 + dy;
-            if from < 0 || from >= h || dx.abs() >= w {
-                return;
-            }
-            let source = &self.values[(from * w) as usize..((from + 1) * w) as usize];
-            let (first, last) = ((-dx).max(0) as usize, (w - dx.max(0)) as usize);
-            let shifted = &source[(first as i32 + dx) as usize..(last as i32 + dx) as usize];
-            for (o, &s) in row[first..last].iter_mut().zip(shifted) {
-                *o = if s > *o { s } else { *o };
-            }
-        });
+        out.values
+            .par_chunks_mut(self.width)
+            .enumerate()
+            .for_each(|(y, row)| {
+                let from = y as i32 + dy;
+                if from < 0 || from >= h || dx.abs() >= w {
+                    return;
+                }
+                let source = &self.values[(from * w) as usize..((from + 1) * w) as usize];
+                let (first, last) = ((-dx).max(0) as usize, (w - dx.max(0)) as usize);
+                let shifted = &source[(first as i32 + dx) as usize..(last as i32 + dx) as usize];
+                for (o, &s) in row[first..last].iter_mut().zip(shifted) {
+                    *o = if s > *o { s } else { *o };
+                }
+            });
         out
     }
 
     /// Largest value over the disc of radius r around each pixel.
     pub fn disc_max(&self, r: usize) -> Plane {
         let (w, h) = (self.width, self.height);
-        let widths: Vec<usize> =
-            (0..=r).map(|dy| (((r * r - dy * dy) as f32 + r as f32).sqrt() as usize).min(r)).collect();
-        let rows: Vec<Plane> =
-            widths.iter().map(|&hw| self.reach_max(1, 0, hw).reach_max(-1, 0, hw)).collect();
+        let widths: Vec<usize> = (0..=r)
+            .map(|dy| (((r * r - dy * dy) as f32 + r as f32).sqrt() as usize).min(r))
+            .collect();
+        let rows: Vec<Plane> = widths
+            .iter()
+            .map(|&hw| self.reach_max(1, 0, hw).reach_max(-1, 0, hw))
+            .collect();
         let mut out = rows[0].clone();
         out.values.par_chunks_mut(w).enumerate().for_each(|(y, o)| {
             for (dy, plane) in rows.iter().enumerate().skip(1) {
-                for from in [y.checked_sub(dy), Some(y + dy)].into_iter().flatten().filter(|&f| f < h) {
+                for from in [y.checked_sub(dy), Some(y + dy)]
+                    .into_iter()
+                    .flatten()
+                    .filter(|&f| f < h)
+                {
                     for (o, &s) in o.iter_mut().zip(&plane.values[from * w..(from + 1) * w]) {
                         *o = if s > *o { s } else { *o };
                     }
@@ -189,15 +224,18 @@ impl Plane {
     pub fn median3(&self) -> Plane {
         let mut out = self.clone();
         let w = self.width;
-        out.values.par_chunks_mut(w).enumerate().for_each(|(y, row)| {
-            for (x, o) in row.iter_mut().enumerate() {
-                let mut v: [f32; 9] = std::array::from_fn(|k| {
-                    self.at_clamped(x as i32 + k as i32 % 3 - 1, y as i32 + k as i32 / 3 - 1)
-                });
-                v.sort_by(f32::total_cmp);
-                *o = v[4];
-            }
-        });
+        out.values
+            .par_chunks_mut(w)
+            .enumerate()
+            .for_each(|(y, row)| {
+                for (x, o) in row.iter_mut().enumerate() {
+                    let mut v: [f32; 9] = std::array::from_fn(|k| {
+                        self.at_clamped(x as i32 + k as i32 % 3 - 1, y as i32 + k as i32 / 3 - 1)
+                    });
+                    v.sort_by(f32::total_cmp);
+                    *o = v[4];
+                }
+            });
         out
     }
 
@@ -205,15 +243,23 @@ impl Plane {
     pub fn reduced(&self, step: usize) -> Plane {
         let (w, h) = (self.width.div_ceil(step), self.height.div_ceil(step));
         let mut out = Plane::filled(w, h, 0.0);
-        out.values.par_chunks_mut(w).enumerate().for_each(|(by, row)| {
-            let (y0, y1) = (by * step, ((by + 1) * step).min(self.height));
-            for (bx, o) in row.iter_mut().enumerate() {
-                let (x0, x1) = (bx * step, ((bx + 1) * step).min(self.width));
-                let sum: f32 =
-                    (y0..y1).map(|y| self.values[y * self.width + x0..y * self.width + x1].iter().sum::<f32>()).sum();
-                *o = sum / ((y1 - y0) * (x1 - x0)) as f32;
-            }
-        });
+        out.values
+            .par_chunks_mut(w)
+            .enumerate()
+            .for_each(|(by, row)| {
+                let (y0, y1) = (by * step, ((by + 1) * step).min(self.height));
+                for (bx, o) in row.iter_mut().enumerate() {
+                    let (x0, x1) = (bx * step, ((bx + 1) * step).min(self.width));
+                    let sum: f32 = (y0..y1)
+                        .map(|y| {
+                            self.values[y * self.width + x0..y * self.width + x1]
+                                .iter()
+                                .sum::<f32>()
+                        })
+                        .sum();
+                    *o = sum / ((y1 - y0) * (x1 - x0)) as f32;
+                }
+            });
         out
     }
 
@@ -228,20 +274,23 @@ impl Plane {
             })
             .collect();
         let mut out = Plane::filled(width, height, 0.0);
-        out.values.par_chunks_mut(width).enumerate().for_each(|(y, row)| {
-            let c = centre(y);
-            let y0 = (c as usize).min(self.height - 1);
-            let y1 = (y0 + 1).min(self.height - 1);
-            let fy = (c - y0 as f32).min(1.0);
-            let mixed: Vec<f32> = self.values[y0 * self.width..(y0 + 1) * self.width]
-                .iter()
-                .zip(&self.values[y1 * self.width..(y1 + 1) * self.width])
-                .map(|(a, b)| a + (b - a) * fy)
-                .collect();
-            for (o, &(x0, x1, fx)) in row.iter_mut().zip(&columns) {
-                *o = mixed[x0] + (mixed[x1] - mixed[x0]) * fx.min(1.0);
-            }
-        });
+        out.values
+            .par_chunks_mut(width)
+            .enumerate()
+            .for_each(|(y, row)| {
+                let c = centre(y);
+                let y0 = (c as usize).min(self.height - 1);
+                let y1 = (y0 + 1).min(self.height - 1);
+                let fy = (c - y0 as f32).min(1.0);
+                let mixed: Vec<f32> = self.values[y0 * self.width..(y0 + 1) * self.width]
+                    .iter()
+                    .zip(&self.values[y1 * self.width..(y1 + 1) * self.width])
+                    .map(|(a, b)| a + (b - a) * fy)
+                    .collect();
+                for (o, &(x0, x1, fx)) in row.iter_mut().zip(&columns) {
+                    *o = mixed[x0] + (mixed[x1] - mixed[x0]) * fx.min(1.0);
+                }
+            });
         out
     }
 }
@@ -281,9 +330,19 @@ mod tests {
 
     #[test]
     fn box_max_is_a_square_and_disc_max_a_disc() {
-        let square: usize = spot().box_max(2).values.iter().filter(|&&v| v > 0.5).count();
+        let square: usize = spot()
+            .box_max(2)
+            .values
+            .iter()
+            .filter(|&&v| v > 0.5)
+            .count();
         assert_eq!(square, 25);
-        let disc: usize = spot().disc_max(2).values.iter().filter(|&&v| v > 0.5).count();
+        let disc: usize = spot()
+            .disc_max(2)
+            .values
+            .iter()
+            .filter(|&&v| v > 0.5)
+            .count();
         assert_eq!(disc, 21); // 5 x 5 without its corners
     }
 
