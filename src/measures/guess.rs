@@ -18,7 +18,10 @@ pub struct Guess<'a> {
 /// The asked line, or the one that most of the animals' area looks like.
 pub fn guess_line<'a>(found: &Found, request: &MeasureRequest<'a>) -> Guess<'a> {
     if let Some(colour) = request.line {
-        return Guess { line: colour.line.clone(), colour: Some(colour) };
+        return Guess {
+            line: colour.line.clone(),
+            colour: Some(colour),
+        };
     }
     let mut votes: Vec<(f64, &LineColour)> = Vec::new();
     for animal in &found.animals {
@@ -30,12 +33,22 @@ pub fn guess_line<'a>(found: &Found, request: &MeasureRequest<'a>) -> Guess<'a> 
             }
         }
     }
-    let best = votes.into_iter().max_by(|p, q| p.0.total_cmp(&q.0)).map(|v| v.1);
-    Guess { line: best.map_or_else(String::new, |c| c.line.clone()), colour: best }
+    let best = votes
+        .into_iter()
+        .max_by(|p, q| p.0.total_cmp(&q.0))
+        .map(|v| v.1);
+    Guess {
+        line: best.map_or_else(String::new, |c| c.line.clone()),
+        colour: best,
+    }
 }
 
 /// The candidate whose paint leaves the least unexplained of the animal.
-pub fn best_line<'a>(animal: &Animal, field: &Field, candidates: &'a [LineColour]) -> Option<&'a LineColour> {
+pub fn best_line<'a>(
+    animal: &Animal,
+    field: &Field,
+    candidates: &'a [LineColour],
+) -> Option<&'a LineColour> {
     candidates
         .iter()
         .filter(|c| c.line != "mixed" && !c.full.is_empty())

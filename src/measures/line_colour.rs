@@ -32,8 +32,15 @@ impl HueGate {
     /// ```
     pub fn contains(&self, hue_deg: f64) -> bool {
         let h = hue_deg.rem_euclid(360.0);
-        let (from, to) = (self.from_deg.rem_euclid(360.0), self.to_deg.rem_euclid(360.0));
-        if from <= to { h >= from && h <= to } else { h >= from || h <= to }
+        let (from, to) = (
+            self.from_deg.rem_euclid(360.0),
+            self.to_deg.rem_euclid(360.0),
+        );
+        if from <= to {
+            h >= from && h <= to
+        } else {
+            h >= from || h <= to
+        }
     }
 }
 

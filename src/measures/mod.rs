@@ -3,10 +3,15 @@
 pub mod analyse;
 pub mod animal;
 pub mod guess;
+pub mod hue;
+pub mod line_colour;
 pub mod outline;
 pub mod patches;
 pub mod pigment;
-pub mod line_colour;
+pub mod smooth;
+pub mod spots;
+pub mod uncertain;
+pub mod veil;
 
 pub use analyse::{Analysis, AnimalPicture, MeasureRequest, TurnedAway, analyse};
 pub use line_colour::{HueGate, LineColour, SolidityModel};

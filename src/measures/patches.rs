@@ -20,6 +20,10 @@ pub fn patches(animal: &Animal, covered: &[(i32, i32)]) -> (f64, usize) {
     }
     let area = p.area().max(1) as f64;
     let window = clear.blobs().iter().map(|b| b.area).max().unwrap_or(0) as f64 / area;
-    let islands = colour.blobs().iter().filter(|b| b.area as f64 >= LEAST_ISLAND * area).count();
+    let islands = colour
+        .blobs()
+        .iter()
+        .filter(|b| b.area as f64 >= LEAST_ISLAND * area)
+        .count();
     (window, islands)
 }

@@ -1,19 +1,41 @@
 //! Pigment opacity of a pixel: how far pigment hides what an unpigmented body would show there.
 //!
-//! Linear light relative to the floor: `seen = clear + o (full - clear) + k (dark - clear)` with `o, k >= 0`,
-//! where `dark` stands for gut, eyes and shade. Least squares over the three channels.
+//! Linear light relative to the floor: `seen = a clear + b full + k dark`, `a + b + k = 1`, none negative; `dark` stands for
+//! gut, eyes and shade. Shade dims pigment and clear body alike, so the pigment's share is `b / (a + b)`; a bend then turns
+//! shares of light into opacity.
 
 use super::line_colour::LineColour;
 
-/// What gut contents and eyes show: a near-black without hue (from the rendered scenes).
-const DARK: [f64; 3] = [0.10, 0.10, 0.09];
-/// Share of the animal's own clear pixels in its clear colour; the rest is the line's default.
+/// What gut contents, eyes and deep shade show: a near-black without hue.
+const DARK: [f64; 3] = [0.03, 0.03, 0.03];
+/// The dark share beyond which it is gut or eye rather than shade: not divided out any further.
+/// Any value from 0.5 to 0.85 measures alike on the rendered scenes.
+const DEEPEST_SHADE: f64 = 0.7;
+/// Share of the animal's own clear pixels in its clear colour; the rest is the line's default (0.3 to 0.8 measure alike).
 const OWN_CLEAR: f64 = 0.5;
 /// An animal shows a clear part of its own when this share of its body has hardly any pigment.
 const CLEAR_SHARE: f64 = 0.06;
+/// The most absorbed part of the pigmented pixels that places the full colour in the line's range, as shares of their ranking:
+/// never the darkest of all, which are eyes, gut and shade.
+const PLACED_BY: (usize, usize) = (60, 95);
+/// The paint is worked out from about this many pixels.
+const SAMPLE: usize = 2500;
 
-/// The two colours one animal's opacity is measured between.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// The bend: `opacity = 1 - (1 - share)^(1 / p)` with `p = BEND_AT_NONE + BEND_BY_CONTRAST * |full - clear|`.
+/// Pigment that takes much light (black, red) looks full early, one that takes only blue (yellow) late.
+/// Measured on the rendered scenes, best p by line: yellow 0.7 to 0.8, orange 0.9, tissue red 1.0, red 1.1, black 1.3.
+const BEND_AT_NONE: f64 = 0.21;
+const BEND_BY_CONTRAST: f64 = 0.9;
+const BEND_LIMITS: (f64, f64) = (0.7, 1.3);
+/// For pigment that can hardly be told from dark (black, brown, green) the bend is at least this: shade adds to it.
+const BEND_DRAB: f64 = 1.3;
+/// Cosine of the angle between pigment and dark, from clear, above which they can't be told apart.
+const DRAB_COSINE: f64 = 0.985;
+/// Steps of the table of the bend.
+const STEPS: usize = 128;
+
+/// The two colours one animal's opacity is measured between, and the bend between light and opacity.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Paint {
     /// Unpigmented body.
     pub clear: [f64; 3],
@@ -21,64 +43,146 @@ pub struct Paint {
     pub full: [f64; 3],
     /// No hue to tell pigment from gut: dark is taken for pigment.
     pub achromatic: bool,
+    table: Vec<f64>,
+    least_squares: LeastSquares,
+}
+
+/// Constants of the two-colour least squares.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct LeastSquares {
+    p: [f64; 3],
+    q: [f64; 3],
+    pp: f64,
+    pq: f64,
+    qq: f64,
 }
 
 impl Paint {
-    /// Pigment opacity 0..=1 of a colour.
-    pub fn opacity(&self, seen: [f64; 3]) -> f64 {
-        self.parts(seen).0
+    /// Paint between two colours.
+    pub fn new(clear: [f64; 3], full: [f64; 3], achromatic: bool) -> Self {
+        let (p, q) = (minus(full, clear), minus(DARK, clear));
+        let least_squares = LeastSquares {
+            p,
+            q,
+            pp: dot(p, p).max(1e-9),
+            pq: dot(p, q),
+            qq: dot(q, q).max(1e-9),
+        };
+        let mut paint = Self {
+            clear,
+            full,
+            achromatic,
+            table: Vec::new(),
+            least_squares,
+        };
+        let power = 1.0 / paint.bend();
+        paint.table = (0..=STEPS)
+            .map(|k| 1.0 - (1.0 - k as f64 / STEPS as f64).powf(power))
+            .collect();
+        paint
     }
 
-    /// Opacity of pigment and share of dark in a colour, each 0..=1.
+    /// The exponent p of the bend.
+    pub fn bend(&self) -> f64 {
+        let p = (BEND_AT_NONE + BEND_BY_CONTRAST * self.least_squares.pp.sqrt())
+            .clamp(BEND_LIMITS.0, BEND_LIMITS.1);
+        if self.is_drab() { p.max(BEND_DRAB) } else { p }
+    }
+
+    /// True when the pigment can't well be told from gut and shade by its colour.
+    pub fn is_drab(&self) -> bool {
+        let l = &self.least_squares;
+        self.achromatic || l.pq / (l.pp * l.qq).sqrt() > DRAB_COSINE
+    }
+
+    /// Pigment opacity 0..=1 of a colour.
+    pub fn opacity(&self, seen: [f64; 3]) -> f64 {
+        let (b, k) = self.parts(seen);
+        let lit = (1.0 - k).max(1.0 - DEEPEST_SHADE);
+        self.bent((b / lit).min(1.0))
+    }
+
+    /// Opacity of a share of light 0..=1.
+    fn bent(&self, share: f64) -> f64 {
+        let at = share * STEPS as f64;
+        let k = (at as usize).min(STEPS - 1);
+        self.table[k] + (at - k as f64) * (self.table[k + 1] - self.table[k])
+    }
+
+    /// Shares of full pigment and of dark in a colour, each 0..=1, by least squares over the three channels.
     pub fn parts(&self, seen: [f64; 3]) -> (f64, f64) {
+        let LeastSquares { p, q, pp, pq, qq } = self.least_squares;
         let y = minus(seen, self.clear);
-        let p = minus(self.full, self.clear);
-        let q = minus(DARK, self.clear);
-        let alone = (dot(y, p) / dot(p, p).max(1e-9)).clamp(0.0, 1.0);
-        if self.achromatic {
-            return (alone, 0.0);
-        }
-        let (pp, pq, qq, yp, yq) = (dot(p, p), dot(p, q), dot(q, q), dot(y, p), dot(y, q));
+        let (yp, yq) = (dot(y, p), dot(y, q));
+        let alone = (yp / pp).clamp(0.0, 1.0);
         let det = pp * qq - pq * pq;
-        if det < 1e-6 {
+        if self.achromatic || det < 1e-6 {
             return (alone, 0.0);
         }
-        let (o, k) = ((yp * qq - yq * pq) / det, (yq * pp - yp * pq) / det);
+        let (b, k) = ((yp * qq - yq * pq) / det, (yq * pp - yp * pq) / det);
         if k <= 0.0 {
             (alone, 0.0)
-        } else if o <= 0.0 {
+        } else if b <= 0.0 {
             (0.0, (yq / qq).clamp(0.0, 1.0))
         } else {
-            (o.min(1.0), k.min(1.0))
+            (b.min(1.0), k.min(1.0))
         }
     }
 }
 
 /// The paint of one animal: its full colour placed in the line's range by its most absorbed pixels,
-/// its clear colour between its own clear parts and the line's default.
+/// its clear colour between its own clear parts and the line's default. `body` is not empty of colours for a real animal.
 pub fn paint_of(line: &LineColour, body: &[[f64; 3]]) -> Paint {
     let middle = line.full[line.full.len() / 2];
-    let start = Paint { clear: line.clear, full: middle, achromatic: line.achromatic };
-    let mut by_opacity: Vec<(f64, [f64; 3])> = body.iter().map(|&c| (start.opacity(c), c)).collect();
-    by_opacity.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let n = by_opacity.len();
-    let pigmented: Vec<[f64; 3]> = by_opacity.iter().filter(|p| p.0 > 0.4).map(|p| p.1).collect();
-    let full = if pigmented.len() * 25 >= n {
-        let from = pigmented.len() * 60 / 100;
-        let to = (pigmented.len() * 95 / 100).max(from + 1);
-        nearest_in_range(&line.full, mean(&pigmented[from..to.min(pigmented.len())]))
-    } else {
-        middle
-    };
-    let pale: Vec<[f64; 3]> =
-        by_opacity.iter().filter(|p| p.0 < 0.12 && p.1.iter().all(|v| (0.4..0.95).contains(v))).map(|p| p.1).collect();
-    let clear = if pale.len() as f64 >= CLEAR_SHARE * n as f64 && !pale.is_empty() {
-        let own = mean(&pale);
-        std::array::from_fn(|c| OWN_CLEAR * own[c] + (1.0 - OWN_CLEAR) * line.clear[c])
-    } else {
-        line.clear
-    };
-    Paint { clear, full, achromatic: line.achromatic }
+    let start = Paint::new(line.clear, middle, line.achromatic);
+    let step = (body.len() / SAMPLE).max(1);
+    let mut ranked: Vec<(f64, [f64; 3])> = body
+        .iter()
+        .step_by(step)
+        .map(|&c| (start.share(c), c))
+        .collect();
+    ranked.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let full = placed_full(line, &ranked).unwrap_or(middle);
+    let clear = own_clear(line, &ranked).unwrap_or(line.clear);
+    Paint::new(clear, full, line.achromatic)
+}
+
+impl Paint {
+    /// Share of full pigment with shade divided out.
+    fn share(&self, seen: [f64; 3]) -> f64 {
+        let (b, k) = self.parts(seen);
+        (b / (1.0 - k).max(1.0 - DEEPEST_SHADE)).min(1.0)
+    }
+}
+
+/// The line's full colour nearest to the animal's most absorbed pixels; `None` where it has hardly any pigment.
+fn placed_full(line: &LineColour, ranked: &[(f64, [f64; 3])]) -> Option<[f64; 3]> {
+    let pigmented = &ranked[ranked.partition_point(|p| p.0 <= 0.4)..];
+    if pigmented.is_empty() || pigmented.len() * 25 < ranked.len() {
+        return None;
+    }
+    let from = pigmented.len() * PLACED_BY.0 / 100;
+    let to = (pigmented.len() * PLACED_BY.1 / 100).max(from + 1);
+    let most: Vec<[f64; 3]> = pigmented[from..to].iter().map(|p| p.1).collect();
+    Some(nearest_in_range(&line.full, mean(&most)))
+}
+
+/// The animal's own clear colour mixed with the line's default; `None` where it shows no clear part.
+fn own_clear(line: &LineColour, ranked: &[(f64, [f64; 3])]) -> Option<[f64; 3]> {
+    let is_body = |c: &[f64; 3]| c.iter().all(|v| (0.4..0.95).contains(v));
+    let pale: Vec<[f64; 3]> = ranked
+        .iter()
+        .take_while(|p| p.0 < 0.12)
+        .map(|p| p.1)
+        .filter(is_body)
+        .collect();
+    if pale.is_empty() || (pale.len() as f64) < CLEAR_SHARE * ranked.len() as f64 {
+        return None;
+    }
+    let own = mean(&pale);
+    Some(std::array::from_fn(|c| {
+        OWN_CLEAR * own[c] + (1.0 - OWN_CLEAR) * line.clear[c]
+    }))
 }
 
 /// The point of the chain of colours nearest to `colour`.
@@ -117,16 +221,47 @@ fn dot(p: [f64; 3], q: [f64; 3]) -> f64 {
 mod tests {
     use super::*;
 
+    fn red() -> Paint {
+        Paint::new([0.72, 0.69, 0.66], [0.38, 0.05, 0.05], false)
+    }
+
     #[test]
     fn a_mixture_gives_its_shares_back() {
-        let paint = Paint { clear: [0.72, 0.69, 0.66], full: [0.38, 0.08, 0.08], achromatic: false };
+        let paint = red();
         let mix = |o: f64, k: f64| -> [f64; 3] {
-            std::array::from_fn(|c| (1.0 - o - k) * paint.clear[c] + o * paint.full[c] + k * DARK[c])
+            std::array::from_fn(|c| {
+                (1.0 - o - k) * paint.clear[c] + o * paint.full[c] + k * DARK[c]
+            })
         };
         for (o, k) in [(0.0, 0.0), (0.3, 0.0), (0.5, 0.2), (1.0, 0.0), (0.0, 0.6)] {
             let (got_o, got_k) = paint.parts(mix(o, k));
-            assert!((got_o - o).abs() < 1e-9 && (got_k - k).abs() < 1e-9, "{o} {k}: {got_o} {got_k}");
+            assert!(
+                (got_o - o).abs() < 1e-9 && (got_k - k).abs() < 1e-9,
+                "{o} {k}: {got_o} {got_k}"
+            );
         }
         assert_eq!(paint.opacity([0.95, 0.95, 0.95]), 0.0); // glare is no pigment
+    }
+
+    #[test]
+    fn opacity_rises_with_pigment_and_ignores_shade() {
+        let paint = red();
+        let mut last = -1.0;
+        for step in 0..=20 {
+            let o = f64::from(step) / 20.0;
+            let lit: [f64; 3] =
+                std::array::from_fn(|c| (1.0 - o) * paint.clear[c] + o * paint.full[c]);
+            let shaded = lit.map(|v| 0.7 * (v - 0.03) + 0.03);
+            assert!(paint.opacity(lit) > last, "at {o}");
+            assert!(
+                (paint.opacity(lit) - paint.opacity(shaded)).abs() < 1e-6,
+                "at {o}"
+            );
+            last = paint.opacity(lit);
+        }
+        assert!(
+            (paint.opacity(paint.clear)).abs() < 1e-9
+                && (paint.opacity(paint.full) - 1.0).abs() < 1e-9
+        );
     }
 }
