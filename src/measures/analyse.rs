@@ -72,22 +72,10 @@ pub fn analyse(photo: &Photo, scene: &Scene, request: &MeasureRequest) -> Analys
         .enumerate()
         .map(|(k, animal)| {
             let line = line_for(animal, &found, request, &guess);
-            measure(
-                k as u32 + 1,
-                animal,
-                &found.field,
-                scene,
-                line,
-                request.given_sex,
-                size,
-            )
+            measure(k as u32 + 1, animal, &found.field, scene, line, request.given_sex, size)
         })
         .collect();
-    let pictures = measured
-        .iter()
-        .zip(&found.animals)
-        .map(|(m, a)| picture(m, a, &found.field))
-        .collect();
+    let pictures = measured.iter().zip(&found.animals).map(|(m, a)| picture(m, a, &found.field)).collect();
     Analysis {
         animals: measured.into_iter().map(|m| m.measures).collect(),
         turned_away: found.refused.iter().map(turned_away).collect(),
@@ -99,12 +87,7 @@ pub fn analyse(photo: &Photo, scene: &Scene, request: &MeasureRequest) -> Analys
 }
 
 /// The line's colour for one animal: the asked or guessed line, for `mixed` the colour that explains the animal best.
-fn line_for<'a>(
-    animal: &Animal,
-    found: &Found,
-    request: &MeasureRequest<'a>,
-    guess: &Guess<'a>,
-) -> &'a LineColour {
+fn line_for<'a>(animal: &Animal, found: &Found, request: &MeasureRequest<'a>, guess: &Guess<'a>) -> &'a LineColour {
     match guess.colour {
         Some(colour) if colour.line != "mixed" || request.candidates.is_empty() => colour,
         _ => best_line(animal, &found.field, request.candidates).unwrap_or(fallback(request)),
@@ -112,10 +95,7 @@ fn line_for<'a>(
 }
 
 fn fallback<'a>(request: &MeasureRequest<'a>) -> &'a LineColour {
-    request
-        .line
-        .or(request.candidates.first())
-        .unwrap_or(&NO_LINE)
+    request.line.or(request.candidates.first()).unwrap_or(&NO_LINE)
 }
 
 /// Stands in where neither a line nor candidates are given.
@@ -131,10 +111,7 @@ static NO_LINE: LineColour = LineColour {
 };
 
 fn turned_away(refused: &Refused) -> TurnedAway {
-    TurnedAway {
-        bbox: refused.bbox,
-        reason: "unknown",
-    }
+    TurnedAway { bbox: refused.bbox, reason: "unknown" }
 }
 
 fn picture(m: &Measurement, animal: &Animal, field: &Field) -> AnimalPicture {
@@ -156,9 +133,5 @@ fn picture(m: &Measurement, animal: &Animal, field: &Field) -> AnimalPicture {
         .iter()
         .map(|p| field.full_of_fine(*p))
         .collect();
-    AnimalPicture {
-        no: m.measures.no,
-        covered,
-        axis,
-    }
+    AnimalPicture { no: m.measures.no, covered, axis }
 }
