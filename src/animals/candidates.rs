@@ -79,19 +79,26 @@ fn explain(blob: &Blob, u: f32) -> Vec<Vec<[f32; 2]>> {
         paths.iter().filter(|p| path_length(p) > 10.0 * u).flat_map(|p| split_at_waists(p, &depth, u)).collect();
     paths.extend(halves);
     paths.retain(|p| (SHORTEST * u..=LONGEST * u).contains(&path_length(p)));
-    let mut free: Vec<f32> = blob.mask.bits.iter().map(|&b| f32::from(b)).collect();
+    let mut swept: Vec<Swept> = paths.into_iter().map(|p| Swept::new(p, &depth, u)).collect();
+    swept.sort_by(|p, q| q.gain(&[]).total_cmp(&p.gain(&[])));
+    swept.truncate(MOST_PATHS);
+    let mut taken = vec![false; blob.mask.bits.len()];
     let mut chosen = Vec::new();
-    while let Some((gain, covered, path)) = best_of(&paths, &depth, &free, u) {
+    while let Some((gain, k)) = best_of(&swept, &taken) {
         if gain < if chosen.is_empty() { 0.3 * u * u } else { 1.2 * u * u } {
             break;
         }
-        for i in covered {
-            free[i] = 0.0;
+        let best = swept.swap_remove(k);
+        for i in best.pixels {
+            taken[i] = true;
         }
-        chosen.push(path);
+        chosen.push(best.path);
     }
     chosen
 }
+
+/// Paths of one blob that are weighed against each other, at most.
+const MOST_PATHS: usize = 120;
 
 /// Both parts of a path cut at each waist: a local minimum of depth at least two body units from either end.
 fn split_at_waists(path: &[[f32; 2]], depth: &Plane, u: f32) -> Vec<Vec<[f32; 2]>> {
@@ -111,49 +118,55 @@ fn split_at_waists(path: &[[f32; 2]], depth: &Plane, u: f32) -> Vec<Vec<[f32; 2]
     out
 }
 
-/// The path with the largest gain: area it newly explains, weighted by how animal-like its length and bends are.
-fn best_of(
-    paths: &[Vec<[f32; 2]>],
-    depth: &Plane,
-    free: &[f32],
-    u: f32,
-) -> Option<(f32, Vec<usize>, Vec<[f32; 2]>)> {
-    let mut best: Option<(f32, Vec<usize>, usize)> = None;
-    for (k, path) in paths.iter().enumerate() {
-        let (covered, total) = swept(path, depth, free, u);
-        let fresh = covered.len() as f32 / total.max(1.0);
-        let length = path_length(path) / u;
-        let usual = (-0.5 * ((length / USUAL_LENGTH).ln() / LENGTH_SPREAD).powi(2)).exp();
-        let gain = covered.len() as f32 * fresh * (0.15 + 0.85 * usual) * straightness(path, u);
-        if best.as_ref().is_none_or(|b| gain > b.0) {
-            best = Some((gain, covered, k));
-        }
-    }
-    best.map(|(gain, covered, k)| (gain, covered, paths[k].clone()))
+/// A path with the pixels it would explain.
+struct Swept {
+    path: Vec<[f32; 2]>,
+    /// Blob pixels within the depth of the path (at most a body's half-width).
+    pixels: Vec<usize>,
+    /// How animal-like its length and bends are, 0..=1.
+    likeness: f32,
 }
 
-/// Free pixels within the depth of the path (at most a body's half-width), and the count of all such pixels.
-fn swept(path: &[[f32; 2]], depth: &Plane, free: &[f32], u: f32) -> (Vec<usize>, f32) {
+impl Swept {
+    fn new(path: Vec<[f32; 2]>, depth: &Plane, u: f32) -> Self {
+        let length = path_length(&path) / u;
+        let usual = (-0.5 * ((length / USUAL_LENGTH).ln() / LENGTH_SPREAD).powi(2)).exp();
+        let likeness = (0.15 + 0.85 * usual) * straightness(&path, u);
+        let pixels = sweep(&path, depth, u);
+        Self { path, pixels, likeness }
+    }
+
+    /// Area newly explained, weighted by its share of the whole and by likeness; nothing is taken where `taken` is empty.
+    fn gain(&self, taken: &[bool]) -> f32 {
+        let fresh = self.pixels.iter().filter(|&&i| !taken.get(i).is_some_and(|t| *t)).count() as f32;
+        fresh * fresh / self.pixels.len().max(1) as f32 * self.likeness
+    }
+}
+
+/// The largest gain and its path.
+fn best_of(paths: &[Swept], taken: &[bool]) -> Option<(f32, usize)> {
+    let gains = paths.iter().enumerate().map(|(k, p)| (p.gain(taken), k));
+    gains.fold(None, |best: Option<(f32, usize)>, g| if best.is_none_or(|b| g.0 > b.0) { Some(g) } else { best })
+}
+
+fn sweep(path: &[[f32; 2]], depth: &Plane, u: f32) -> Vec<usize> {
     let (w, h) = (depth.width as i32, depth.height as i32);
-    let mut marked = vec![false; free.len()];
-    let (mut covered, mut total) = (Vec::new(), 0.0);
-    for p in path {
+    let mut out = Vec::new();
+    for p in resampled(path, 0.3 * u) {
         let r = (depth.sample(p[0], p[1]) + 0.25 * u).min(0.8 * u);
         let ri = r.ceil() as i32;
         for y in (p[1] as i32 - ri).max(0)..=(p[1] as i32 + ri).min(h - 1) {
             for x in (p[0] as i32 - ri).max(0)..=(p[0] as i32 + ri).min(w - 1) {
                 let i = (y * w + x) as usize;
-                if !marked[i] && depth.values[i] > 0.0 && (x as f32 - p[0]).hypot(y as f32 - p[1]) <= r {
-                    marked[i] = true;
-                    total += 1.0;
-                    if free[i] > 0.0 {
-                        covered.push(i);
-                    }
+                if depth.values[i] > 0.0 && (x as f32 - p[0]).hypot(y as f32 - p[1]) <= r {
+                    out.push(i);
                 }
             }
         }
     }
-    (covered, total)
+    out.sort_unstable();
+    out.dedup();
+    out
 }
 
 /// 1 for gentle bends, falling to 0 where the path turns by much more than a curled animal does within 1.5 units.

@@ -48,8 +48,14 @@ pub fn steps(unit_full: f32) -> (usize, usize) {
 
 impl Field {
     /// The field of a photo for a body unit of `unit_full` full-size pixels.
-    /// `searched` tells for a full-size pixel position (x, y) whether animals may lie there.
-    pub fn new(photo: &Photo, unit_full: f32, searched: &(dyn Fn(f32, f32) -> bool + Sync), models: &Models) -> Self {
+    /// `dark` is true on dark ground; `searched` tells for a full-size pixel position (x, y) whether animals may lie there.
+    pub fn new(
+        photo: &Photo,
+        unit_full: f32,
+        searched: &(dyn Fn(f32, f32) -> bool + Sync),
+        dark: bool,
+        models: &Models,
+    ) -> Self {
         let (step, coarse_step) = steps(unit_full);
         let picture = photo.reduced(step);
         let unit = unit_full / step as f32;
@@ -62,7 +68,7 @@ impl Field {
             })
             .collect();
         let coarse_unit = unit / coarse_step as f32;
-        let coarse_flat = light::flatten(&small, &mask, coarse_unit * WIDTH_UNITS);
+        let coarse_flat = light::flatten(&small, &mask, coarse_unit * WIDTH_UNITS, dark);
         let coarse = tones::tones(&coarse_flat);
         let noise = features::ground_noise(&coarse, &mask);
         let evidence = evidence::evidence(&coarse, &mask, coarse_unit, noise, &models.evidence);

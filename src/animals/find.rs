@@ -1,14 +1,14 @@
 //! Every body of a photo: the field at the right size, bodies shaped, doubles dropped, the rest turned away.
 
 use super::body::{self, Body};
-use super::candidates::{Candidates, candidates};
+use super::candidates::candidates;
 use super::field::Field;
 use super::models::Models;
+use super::reject;
 use super::raster::{Pixels, rasterise};
-use super::thinning::path_length;
 use super::worth;
 use crate::photo::Photo;
-use crate::scene::Scene;
+use crate::scene::{Ground, Scene};
 use rayon::prelude::*;
 
 /// A found animal.
@@ -25,12 +25,12 @@ pub struct Animal {
 }
 
 /// A body that is no gradable animal.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub struct Refused {
     /// Box x, y, width, height in full-size pixels.
     pub bbox: [i32; 4],
-    /// Shape and tone signs of the body, where it had a shape.
-    pub body: Option<Body>,
+    /// Why: one of `plant moult dropping snail bubble too_small unknown`.
+    pub reason: &'static str,
 }
 
 /// All that was found.
@@ -46,20 +46,45 @@ pub struct Found {
 
 /// Body length of an adult in millimetres for a first guess of the unit (adults are 20 to 32 mm; common practice).
 const ADULT_MM: f64 = 24.0;
-/// Without a scale an adult is first taken for this share of the photo's longer side.
-const ADULT_SHARE: f32 = 0.16;
+/// Without a scale, adult lengths tried first, as shares of the photo's longer side.
+const ADULT_SHARES: [f32; 4] = [0.09, 0.16, 0.28, 0.48];
 /// Units a body is long, by definition.
 const UNITS: f32 = 8.0;
 /// A usual length this much off the assumed one has the field built anew.
 const TOLERANCE: f32 = 1.3;
-/// How often the unit may be revised.
-const REVISIONS: usize = 3;
+/// An attempt that makes animals of this share of the evidence needs no other.
+const GOOD_SHARE: f32 = 0.6;
 /// A body of which less than this share is its own is a double of another.
 const OWN_SHARE: f32 = 0.55;
 
 /// Every animal of the photo.
 pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
-    let (field, rough) = settle(photo, scene, models);
+    let attempt = settle(photo, scene, models);
+    let field = attempt.field;
+    let mut refused: Vec<Refused> =
+        attempt.shapeless.iter().map(|b| refuse(&field, full_box(&field, *b), None)).collect();
+    let mut animals = keep(photo, &field, attempt.rated, &mut refused);
+    animals.sort_by_key(|a| (a.pixels.origin[1] / (4.0 * field.unit) as i32, a.pixels.origin[0]));
+    Found { field, animals, refused }
+}
+
+/// All bodies found with one body unit.
+struct Attempt {
+    field: Field,
+    /// Log-odds of being an animal and the body, best first.
+    rated: Vec<(f32, Body)>,
+    shapeless: Vec<[f32; 4]>,
+    /// Area that is likely animals, full-size pixels.
+    explained: f32,
+    /// The same as a share of the area with evidence.
+    share: f32,
+    /// Usual length of the likely animals over the length that the unit stands for.
+    factor: f32,
+}
+
+fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt {
+    let field = Field::new(photo, unit, &|x, y| scene.is_searched(x, y), scene.ground == Ground::Dark, models);
+    let rough = candidates(&field);
     let bodies: Vec<Body> =
         rough.rough.par_iter().map(|r| body::shape(&field, &r.path, r.touching, models)).collect();
     let usual = usual_length(bodies.iter().map(Body::length)).unwrap_or(UNITS * field.unit);
@@ -68,38 +93,47 @@ pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
         .map(|b| (models.worth.log_odds(&worth::features(&field, &b, usual)), b))
         .collect();
     rated.sort_by(|p, q| q.0.total_cmp(&p.0));
-    let mut refused: Vec<Refused> =
-        rough.shapeless.iter().map(|b| Refused { bbox: full_box(&field, *b), body: None }).collect();
-    let mut animals = keep(photo, &field, rated, &mut refused);
-    animals.sort_by_key(|a| (a.pixels.origin[1] / (4.0 * field.unit) as i32, a.pixels.origin[0]));
-    Found { field, animals, refused }
+    let full = (field.step * field.step) as f32;
+    let explained = full * rated.iter().map(|(w, b)| b.length() * b.mean_width() / (1.0 + (-w).exp())).sum::<f32>();
+    let coarse = (field.step * field.coarse_step) as f32;
+    let evident = coarse * coarse * field.evidence.values.iter().filter(|z| **z > 0.0).count() as f32;
+    let likely = usual_length(rated.iter().filter(|r| r.0 > 0.0).map(|r| r.1.length()));
+    let factor = likely.map_or(1.0, |l| l / (UNITS * field.unit));
+    Attempt { field, rated, shapeless: rough.shapeless, explained, share: explained / evident.max(1.0), factor }
 }
 
-/// The field at a body unit that fits the lengths found in it.
-fn settle(photo: &Photo, scene: &Scene, models: &Models) -> (Field, Candidates) {
-    let searched = |x: f32, y: f32| scene.is_searched(x, y);
+/// The attempt whose unit fits the lengths found with it.
+///
+/// With a scale the adult length is tried first, and half of it (a scoop of young) where that explains little;
+/// without one several lengths are tried. The best is refined once.
+fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
     let longer = photo.width().max(photo.height()) as f32;
-    let mut unit = match scene.px_per_mm {
-        Some(scale) => (scale.value * ADULT_MM) as f32 / UNITS,
-        None => longer * ADULT_SHARE / UNITS,
+    let units: Vec<f32> = match scene.px_per_mm {
+        Some(scale) => [1.0, 0.5].iter().map(|f| f * (scale.value * ADULT_MM) as f32 / UNITS).collect(),
+        None => ADULT_SHARES.iter().map(|f| f * longer / UNITS).collect(),
     };
-    let mut revision = 0;
-    loop {
-        let field = Field::new(photo, unit, &searched, models);
-        let rough = candidates(&field);
-        let usual = usual_length(rough.rough.iter().map(|r| path_length(&r.path)));
-        let factor = usual.map_or(1.0, |l| l / (UNITS * field.unit));
-        let fits = (1.0 / TOLERANCE..=TOLERANCE).contains(&factor);
-        if fits || revision == REVISIONS {
-            return (field, rough);
+    let known = scene.px_per_mm.is_some();
+    let mut best: Option<Attempt> = None;
+    for unit in units {
+        let this = attempt(photo, scene, unit.clamp(5.0, longer / 8.0), models);
+        if best.as_ref().is_none_or(|b| this.explained > b.explained) {
+            best = Some(this);
         }
-        revision += 1;
-        unit = (unit * factor).clamp(6.0, longer / 10.0);
+        if known && best.as_ref().is_some_and(|b| b.share > GOOD_SHARE) {
+            break;
+        }
     }
+    let best = best.expect("at least one unit is tried");
+    if (1.0 / TOLERANCE..=TOLERANCE).contains(&best.factor) {
+        return best;
+    }
+    let unit = (best.field.unit * best.field.step as f32 * best.factor).clamp(5.0, longer / 8.0);
+    let refined = attempt(photo, scene, unit, models);
+    if refined.explained > best.explained { refined } else { best }
 }
 
-/// Median of the lengths, each counted by its length, so that crumbs don't count as animals do.
-fn usual_length(lengths: impl Iterator<Item = f32>) -> Option<f32> {
+/// Median of the lengths (pixels), each counted by its length, so that crumbs don't count as animals do.
+pub fn usual_length(lengths: impl Iterator<Item = f32>) -> Option<f32> {
     let mut all: Vec<f32> = lengths.collect();
     all.sort_by(f32::total_cmp);
     let total: f32 = all.iter().sum();
@@ -123,7 +157,7 @@ fn keep(photo: &Photo, field: &Field, rated: Vec<(f32, Body)>, refused: &mut Vec
             continue;
         }
         if worth < 0.0 {
-            refused.push(Refused { bbox: pixel_box(field, &pixels), body: Some(body) });
+            refused.push(refuse(field, pixel_box(field, &pixels), Some(&body)));
             continue;
         }
         for (x, y, _) in pixels.iter() {
@@ -133,6 +167,10 @@ fn keep(photo: &Photo, field: &Field, rated: Vec<(f32, Body)>, refused: &mut Vec
         out.push(Animal { body, pixels, cut, worth });
     }
     out
+}
+
+fn refuse(field: &Field, bbox: [i32; 4], body: Option<&Body>) -> Refused {
+    Refused { bbox, reason: reject::reason(field, bbox, body) }
 }
 
 fn touches_frame(photo: &Photo, field: &Field, body: &Body) -> bool {

@@ -14,6 +14,7 @@ pub mod orient;
 pub mod find;
 pub mod profile;
 pub mod raster;
+pub mod reject;
 pub mod ribbon;
 pub mod thinning;
 pub mod tones;

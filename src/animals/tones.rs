@@ -16,8 +16,24 @@ pub struct Tones {
 }
 
 /// CIELAB planes of a flattened picture.
+///
+/// On dark ground lightness is 100 less the step from the ground up to the pixel, so that bodies are darker than 100
+/// there too, and a*, b* are the steps from the ground's own.
 pub fn tones(flat: &FlatPicture) -> Tones {
-    let (w, h) = (flat.ratio[0].width, flat.ratio[0].height);
+    let mut out = plain(&flat.ratio);
+    if let Some(white) = flat.white {
+        let (w, h) = (out.a.width, out.a.height);
+        let ground = flat.floor.each_ref().map(|f| f.enlarged(flat.floor_step, w, h).map(|v| v / white));
+        let ground = plain(&ground);
+        out.lightness = out.lightness.zip(&ground.lightness, |l, g| 100.0 - (l - g));
+        out.a = out.a.zip(&ground.a, |v, g| v - g);
+        out.b = out.b.zip(&ground.b, |v, g| v - g);
+    }
+    out
+}
+
+fn plain(ratio: &[Plane; 3]) -> Tones {
+    let (w, h) = (ratio[0].width, ratio[0].height);
     let mut lightness = Plane::filled(w, h, 0.0);
     let mut a = Plane::filled(w, h, 0.0);
     let mut b = Plane::filled(w, h, 0.0);
@@ -29,7 +45,7 @@ pub fn tones(flat: &FlatPicture) -> Tones {
     rows.for_each(|(y, (l, (a, b)))| {
         for x in 0..w {
             let i = y * w + x;
-            let lab = crate::colour::lab_of_ratio_fast(std::array::from_fn(|k| flat.ratio[k].values[i]));
+            let lab = crate::colour::lab_of_ratio_fast(std::array::from_fn(|k| ratio[k].values[i]));
             (l[x], a[x], b[x]) = (lab[0], lab[1], lab[2]);
         }
     });

@@ -9,13 +9,14 @@ use super::profile::Contrast;
 use super::ribbon::ACROSS;
 
 /// Names of the features.
-pub const NAMES: [&str; 15] = [
+pub const NAMES: [&str; 16] = [
     "evidence", "length", "slenderness", "eye", "eye_depth", "edge", "green", "contrast", "chroma", "width_spread",
     "tone_spread", "head", "ends", "darkness", "fill",
+    "units_long",
 ];
 
 /// Features of a body; `usual_length` is the scoop's usual length in fine pixels.
-pub fn features(field: &Field, shaped_body: &Body, usual_length: f32) -> [f32; 15] {
+pub fn features(field: &Field, shaped_body: &Body, usual_length: f32) -> [f32; 16] {
     let b = shaped_body;
     let scale = body::sign_scale(field);
     let squash = |v: f32| v.signum() * (1.0 + v.abs() / scale).ln();
@@ -48,6 +49,7 @@ pub fn features(field: &Field, shaped_body: &Body, usual_length: f32) -> [f32; 1
         b.end_score,
         squash(mean[0]),
         positive,
+        (b.length() / (8.0 * field.unit)).ln(),
     ]
     .map(|v: f32| if v.is_finite() { v } else { 0.0 })
 }

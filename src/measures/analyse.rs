@@ -78,7 +78,7 @@ pub fn analyse(photo: &Photo, scene: &Scene, request: &MeasureRequest) -> Analys
     let pictures = measured.iter().zip(&found.animals).map(|(m, a)| picture(m, a, &found.field)).collect();
     Analysis {
         animals: measured.into_iter().map(|m| m.measures).collect(),
-        turned_away: found.refused.iter().map(turned_away).collect(),
+        turned_away: chart(scene).into_iter().chain(found.refused.iter().map(turned_away)).collect(),
         pictures,
         line: guess.line.clone(),
         line_guessed: request.line.is_none() && !guess.line.is_empty(),
@@ -110,8 +110,16 @@ static NO_LINE: LineColour = LineColour {
     clear: [0.72, 0.69, 0.66],
 };
 
+/// The chart in view, as something that is no animal.
+fn chart(scene: &Scene) -> Option<TurnedAway> {
+    let corners = scene.chart.as_ref()?.corners;
+    let low = |c: usize| corners.iter().map(|p| p[c]).fold(f32::INFINITY, f32::min) as i32;
+    let high = |c: usize| corners.iter().map(|p| p[c]).fold(f32::NEG_INFINITY, f32::max) as i32;
+    Some(TurnedAway { bbox: [low(0), low(1), high(0) - low(0) + 1, high(1) - low(1) + 1], reason: "chart" })
+}
+
 fn turned_away(refused: &Refused) -> TurnedAway {
-    TurnedAway { bbox: refused.bbox, reason: "unknown" }
+    TurnedAway { bbox: refused.bbox, reason: refused.reason }
 }
 
 fn picture(m: &Measurement, animal: &Animal, field: &Field) -> AnimalPicture {

@@ -12,6 +12,8 @@ pub struct FlatPicture {
     pub floor: [Plane; 3],
     /// Pixels of `ratio` to one pixel of `floor`.
     pub floor_step: usize,
+    /// On dark ground `ratio` is relative to this white, linear light; on white ground it is `None`.
+    pub white: Option<f32>,
 }
 
 /// Structures brighter than the ground and narrower than this many body widths are not ground (glare, foam).
@@ -27,23 +29,49 @@ const DARK_WIDTHS: f32 = 2.4;
 /// and shadow, which a smooth surface fitted to the ground would smear.
 /// `searched` is 1 where ground and animals may be, on the picture's own grid; elsewhere the floor is continued.
 /// `body_width` is the expected width of an adult body in pixels of the picture.
-pub fn flatten(picture: &LinearImage, searched: &[u8], body_width: f32) -> FlatPicture {
+///
+/// On dark ground (`dark`) bodies are brighter than the ground: the floor is found with light and dark swapped, and
+/// `ratio` is relative to the brightest part of the searched area, taken for white.
+pub fn flatten(picture: &LinearImage, searched: &[u8], body_width: f32, dark: bool) -> FlatPicture {
     let step = ((body_width / 5.0).round() as usize).clamp(1, 8);
     let inside = mask_plane(picture, searched).reduced(step);
     let disc = |widths: f32| ((widths * body_width / step as f32 / 2.0).round() as usize).max(1);
-    let (bright, dark) = (disc(BRIGHT_WIDTHS), disc(DARK_WIDTHS));
+    let (bright, wide) = (disc(BRIGHT_WIDTHS), disc(DARK_WIDTHS));
     let floor: [Plane; 3] = std::array::from_fn(|k| {
         let plane = channel(picture, k).reduced(step);
-        let filled = fill_outside(&plane, &inside, dark);
-        let opened = filled.median3().disc_min(bright).disc_max(bright);
-        let closed = opened.disc_max(dark).disc_min(dark);
-        closed.smooth(1)
+        let filled = fill_outside(&plane, &inside, wide);
+        let sign = if dark { -1.0 } else { 1.0 };
+        let upright = filled.map(|v| sign * v).median3();
+        let opened = upright.disc_min(bright).disc_max(bright);
+        let closed = opened.disc_max(wide).disc_min(wide);
+        closed.smooth(1).map(|v| sign * v)
     });
-    let ratio = std::array::from_fn(|k| {
-        let wide = floor[k].enlarged(step, picture.width, picture.height);
-        channel(picture, k).zip(&wide, |v, f| v / f.max(1e-4))
-    });
-    FlatPicture { ratio, floor, floor_step: step }
+    let white = dark.then(|| brightest(picture, searched));
+    FlatPicture { ratio: ratios(picture, &floor, step, white), floor, floor_step: step, white }
+}
+
+fn ratios(picture: &LinearImage, floor: &[Plane; 3], step: usize, white: Option<f32>) -> [Plane; 3] {
+    std::array::from_fn(|k| match white {
+        Some(white) => channel(picture, k).map(|v| v / white),
+        None => {
+            let wide = floor[k].enlarged(step, picture.width, picture.height);
+            channel(picture, k).zip(&wide, |v, f| v / f.max(1e-4))
+        }
+    })
+}
+
+/// Share of the searched pixels that are darker than what is taken for white on dark ground.
+const WHITE_SHARE: f32 = 0.998;
+
+/// Green (nearest to luminance) of the brightest searched pixels, at least a tenth of full scale.
+fn brightest(picture: &LinearImage, searched: &[u8]) -> f32 {
+    let mut v: Vec<f32> =
+        picture.planes[1].iter().zip(searched).filter(|(_, m)| **m > 0).map(|(v, _)| *v).collect();
+    if v.is_empty() {
+        return 1.0;
+    }
+    let k = ((v.len() - 1) as f32 * WHITE_SHARE) as usize;
+    v.select_nth_unstable_by(k, f32::total_cmp).1.max(0.1)
 }
 
 fn channel(picture: &LinearImage, k: usize) -> Plane {
@@ -76,10 +104,7 @@ impl FlatPicture {
     /// The same floor under a picture `times` finer than the one it was found in.
     pub fn at_finer(&self, picture: &LinearImage, times: usize) -> FlatPicture {
         let step = self.floor_step * times;
-        let ratio = std::array::from_fn(|k| {
-            let wide = self.floor[k].enlarged(step, picture.width, picture.height);
-            channel(picture, k).zip(&wide, |v, f| v / f.max(1e-4))
-        });
-        FlatPicture { ratio, floor: self.floor.clone(), floor_step: step }
+        let ratio = ratios(picture, &self.floor, step, self.white);
+        FlatPicture { ratio, floor: self.floor.clone(), floor_step: step, white: self.white }
     }
 }

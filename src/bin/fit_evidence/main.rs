@@ -6,7 +6,7 @@ mod logistic;
 mod rows;
 mod truth;
 
-use catchcup::animals::{edge, ends, features, models::Models, orient};
+use catchcup::animals::{edge, ends, features, models::Models, orient, worth};
 use logistic::fit;
 
 fn main() {
@@ -31,9 +31,12 @@ fn main() {
             models.orient = fit(&found.orient, &orient::NAMES, 1.0);
         }
     }
+    let rows = rows::worth(&truths, &models);
+    println!("{} shapes, {} animals", rows.labels.len(), rows.labels.iter().filter(|l| **l).count());
+    models.worth = fit(&rows, &worth::NAMES, 3.0);
     std::fs::create_dir_all(&out).expect("the output folder can be made");
     for (name, model) in
-        [("evidence", &models.evidence), ("edge", &models.edge), ("ends", &models.ends), ("orient", &models.orient)]
+        [("evidence", &models.evidence), ("edge", &models.edge), ("ends", &models.ends), ("orient", &models.orient), ("worth", &models.worth)]
     {
         std::fs::write(format!("{out}/{name}.txt"), model.to_text()).expect("the weight file can be written");
     }

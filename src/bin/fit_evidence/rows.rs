@@ -8,6 +8,9 @@ use catchcup::animals::edge;
 use catchcup::animals::ends;
 use catchcup::animals::features;
 use catchcup::animals::field::Field;
+use catchcup::animals::find;
+use catchcup::animals::raster::rasterise;
+use catchcup::animals::worth;
 use catchcup::animals::models::Models;
 use catchcup::animals::orient::{self, Shaped};
 use catchcup::animals::profile::Contrast;
@@ -36,7 +39,8 @@ fn unit(truth: &Truth) -> f32 {
 }
 
 fn field(truth: &Truth, factor: f32, models: &Models) -> Field {
-    Field::new(&truth.photo, unit(truth) * factor, &|x, y| truth.scene.is_searched(x, y), models)
+    let dark = truth.scene.ground == catchcup::scene::Ground::Dark;
+    Field::new(&truth.photo, unit(truth) * factor, &|x, y| truth.scene.is_searched(x, y), dark, models)
 }
 
 /// Rows of the pixel evidence: bodies, their surroundings, and the rest of the searched ground.
@@ -66,9 +70,9 @@ fn evidence_rows(truth: &Truth, f: &Field, dice: &mut Dice, rows: &mut Rows) {
             rows.push(&row, body.values[i] > 0.5);
         }
     };
-    push(1000, &|i| body.values[i] > 0.5);
-    push(1300, &|i| body.values[i] < 0.5 && near.values[i] > 0.5);
-    push(700, &|i| near.values[i] < 0.5);
+    push(450, &|i| body.values[i] > 0.5);
+    push(600, &|i| body.values[i] < 0.5 && near.values[i] > 0.5);
+    push(350, &|i| near.values[i] < 0.5);
 }
 
 /// Rows of the shape models.
@@ -138,7 +142,7 @@ fn shape_rows(
         *(if rear { &mut tail } else { &mut head }) = stations[true_count - 1];
         let _ = rough;
         for (k, row) in ends::end_features(ribbon, &stations, count, &contrast, scale) {
-            if k.abs_diff(true_count) != 1 && (k == true_count || dice.below(3) == 0) {
+            if k.abs_diff(true_count) != 1 && (k == true_count || dice.below(4) == 0) {
                 rows.ends.push(&row, k == true_count);
             }
         }
@@ -147,7 +151,7 @@ fn shape_rows(
         return;
     }
     let width = edge::typical_half_width(ribbon, head, tail);
-    for s in (head..=tail).step_by(3) {
+    for s in (head + dice.below(7)..=tail).step_by(8) {
         let place = (s - head) as f32 / (tail - head) as f32;
         for side in [-1i32, 1] {
             let reach = (0..=ribbon.half).take_while(|&k| inside(s, side as f32 * k as f32)).count();
@@ -156,7 +160,7 @@ fn shape_rows(
             }
             let features = edge::station_features(ribbon, s, side, &contrast, width, place, scale);
             for (offset, row) in features.iter().enumerate() {
-                if offset + 1 == reach || (offset.abs_diff(reach - 1) > 1 && dice.below(4) == 0) {
+                if offset + 1 == reach || (offset.abs_diff(reach - 1) > 1 && dice.below(5) == 0) {
                     rows.edge.push(row, offset + 1 == reach);
                 }
             }
@@ -173,4 +177,38 @@ fn orient_rows(truth: &Truth, f: &Field, body: &Body, id: u8, scale: f32, rows: 
     let row = orient::features(&shaped, &body.contrast, scale);
     rows.orient.push(&row, first_is_head);
     rows.orient.push(&row.map(|v| -v), !first_is_head);
+}
+
+/// Body units this much off, so that the model learns what pieces and heaps look like when the unit is wrong.
+const WORTH_FACTORS: [f32; 5] = [0.45, 0.7, 1.0, 1.4, 2.0];
+/// A shaped body that shares this much with an animal (intersection over union) is that animal.
+const SAME: f32 = 0.6;
+
+/// Rows of the model that tells animals from the rest.
+pub fn worth(truths: &[Truth], models: &Models) -> Rows {
+    let mut rows = Rows::default();
+    for truth in truths {
+        for factor in WORTH_FACTORS {
+            let f = field(truth, factor, models);
+            let areas = truth.areas(f.step);
+            let bodies: Vec<Body> =
+                candidates(&f).rough.iter().map(|r| body::shape(&f, &r.path, r.touching, models)).collect();
+            let Some(usual) = find::usual_length(bodies.iter().map(Body::length)) else { continue };
+            for b in &bodies {
+                rows.push(&worth::features(&f, b, usual), overlap(truth, &f, b, &areas) >= SAME);
+            }
+        }
+    }
+    rows
+}
+
+/// Largest intersection over union of the body with a true one, counted in fine pixels.
+fn overlap(truth: &Truth, f: &Field, body: &Body, areas: &[usize]) -> f32 {
+    let pixels = rasterise(body, &|p| p, f.fine.a.width, f.fine.a.height);
+    let mut shared = vec![0usize; 256];
+    for (x, y, _) in pixels.iter() {
+        shared[truth.id_at(f.full_of_fine([x as f32, y as f32])) as usize] += 1;
+    }
+    let area = pixels.area();
+    (1..256).map(|k| shared[k] as f32 / (area + areas[k] - shared[k]).max(1) as f32).fold(0.0, f32::max)
 }

@@ -60,4 +60,15 @@ impl Truth {
         let (x, y) = (p[0].round() as i32, p[1].round() as i32);
         if x < 0 || y < 0 || x >= w || y >= h { 0 } else { self.mask[(y * w + x) as usize] }
     }
+
+    /// Body pixels by body number on every `step`-th pixel of every `step`-th row.
+    pub fn areas(&self, step: usize) -> Vec<usize> {
+        let mut out = vec![0; 256];
+        for y in (step / 2..self.photo.height()).step_by(step) {
+            for x in (step / 2..self.photo.width()).step_by(step) {
+                out[self.mask[y * self.photo.width() + x] as usize] += 1;
+            }
+        }
+        out
+    }
 }
