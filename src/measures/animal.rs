@@ -144,13 +144,16 @@ fn read_opacity(spots: &mut [Spot], animal: &Animal, field: &Field, line: &LineC
     let paint = paint_of(line, &ratios);
     let mut sheet = Sheet::new(&animal.pixels, ratios.iter().map(|r| paint.opacity(*r)));
     sheet.smooth(smoothing_passes(field.unit));
+    for (s, opacity) in spots.iter_mut().zip(sheet.values()) {
+        s.opacity = opacity;
+    }
     if paint.is_drab() {
         sheet.open(((THIN_UNITS * field.unit - 1.0) / 2.0) as usize);
     }
-    for (s, opacity) in spots.iter_mut().zip(sheet.values()) {
-        s.opacity = opacity;
+    for (s, broad) in spots.iter_mut().zip(sheet.values()) {
+        s.broad = broad;
         s.unread = s.ratio.iter().all(|v| *v > GLARE);
-        s.covered = !s.unread && opacity >= COVERED_FROM && hue::fits(line, s.lab);
+        s.covered = !s.unread && broad >= COVERED_FROM && hue::fits(line, s.lab);
     }
 }
 

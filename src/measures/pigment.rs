@@ -1,18 +1,24 @@
 //! Pigment opacity of a pixel: how far pigment hides what an unpigmented body would show there.
 //!
-//! Linear light relative to the floor: `seen = a clear + b full + k dark`, `a + b + k = 1`, none negative; `dark` stands for
-//! gut, eyes and shade. Shade dims pigment and clear body alike, so the pigment's share is `b / (a + b)`; a bend then turns
-//! shares of light into opacity.
+//! Linear light relative to the floor: `seen = a clear + b full + k dark`, `a + b + k = 1`; `dark` stands for
+//! gut, eyes and shade. Shade dims pigment and clear body alike, so the pigment's share is `b / (a + b)`; a back turned to the
+//! lamp is brighter than that, which is a `k` a little below zero. A bend then turns shares of light into opacity.
 
 use super::line_colour::LineColour;
+use crate::colour;
 
 /// What gut contents, eyes and deep shade show: a near-black without hue.
 const DARK: [f64; 3] = [0.03, 0.03, 0.03];
 /// The dark share beyond which it is gut or eye rather than shade: not divided out any further.
 /// Any value from 0.5 to 0.85 measures alike on the rendered scenes.
 const DEEPEST_SHADE: f64 = 0.7;
-/// Share of the animal's own clear pixels in its clear colour; the rest is the line's default (0.3 to 0.8 measure alike).
-const OWN_CLEAR: f64 = 0.5;
+/// How much brighter than the line's colours a lit back may be, as a dark share below zero (measured: 0.2 to 0.4 on yellow backs;
+/// drab pigment has nothing to tell light from paleness by, so none there).
+const BRIGHTEST: f64 = 0.25;
+/// Share of the animal's own clear pixels in its clear colour; the rest is the line's default (0.3 to 1 measure alike).
+const OWN_CLEAR: f64 = 0.8;
+/// Of the clear pixels the brighter ones are free of shade and of the last pigment.
+const CLEAR_QUANTILE: f64 = 0.7;
 /// An animal shows a clear part of its own when this share of its body has hardly any pigment.
 const CLEAR_SHARE: f64 = 0.06;
 /// The most absorbed part of the pigmented pixels that places the full colour in the line's range, as shares of their ranking:
@@ -24,13 +30,13 @@ const SAMPLE: usize = 2500;
 /// The bend: `opacity = 1 - (1 - share)^(1 / p)` with `p = BEND_AT_NONE + BEND_BY_CONTRAST * |full - clear|`.
 /// Pigment that takes much light (black, red) looks full early, one that takes only blue (yellow) late.
 /// Measured on the rendered scenes, best p by line: yellow 0.7 to 0.8, orange 0.9, tissue red 1.0, red 1.1, black 1.3.
-const BEND_AT_NONE: f64 = 0.21;
+const BEND_AT_NONE: f64 = 0.25;
 const BEND_BY_CONTRAST: f64 = 0.9;
 const BEND_LIMITS: (f64, f64) = (0.7, 1.3);
 /// For pigment that can hardly be told from dark (black, brown, green) the bend is at least this: shade adds to it.
 const BEND_DRAB: f64 = 1.3;
-/// Cosine of the angle between pigment and dark, from clear, above which they can't be told apart.
-const DRAB_COSINE: f64 = 0.985;
+/// CIELAB chroma of full pigment below which it can't well be told from gut and shade.
+const DRAB_CHROMA: f64 = 18.0;
 /// Steps of the table of the bend.
 const STEPS: usize = 128;
 
@@ -43,6 +49,7 @@ pub struct Paint {
     pub full: [f64; 3],
     /// No hue to tell pigment from gut: dark is taken for pigment.
     pub achromatic: bool,
+    drab: bool,
     table: Vec<f64>,
     least_squares: LeastSquares,
 }
@@ -68,10 +75,12 @@ impl Paint {
             pq: dot(p, q),
             qq: dot(q, q).max(1e-9),
         };
+        let drab = achromatic || colour::chroma(colour::lab(full)) < DRAB_CHROMA;
         let mut paint = Self {
             clear,
             full,
             achromatic,
+            drab,
             table: Vec::new(),
             least_squares,
         };
@@ -91,15 +100,18 @@ impl Paint {
 
     /// True when the pigment can't well be told from gut and shade by its colour.
     pub fn is_drab(&self) -> bool {
-        let l = &self.least_squares;
-        self.achromatic || l.pq / (l.pp * l.qq).sqrt() > DRAB_COSINE
+        self.drab
     }
 
     /// Pigment opacity 0..=1 of a colour.
     pub fn opacity(&self, seen: [f64; 3]) -> f64 {
+        self.bent(self.share(seen))
+    }
+
+    /// Share of full pigment 0..=1 with shade divided out.
+    fn share(&self, seen: [f64; 3]) -> f64 {
         let (b, k) = self.parts(seen);
-        let lit = (1.0 - k).max(1.0 - DEEPEST_SHADE);
-        self.bent((b / lit).min(1.0))
+        (b / (1.0 - k).max(1.0 - DEEPEST_SHADE)).min(1.0)
     }
 
     /// Opacity of a share of light 0..=1.
@@ -109,23 +121,24 @@ impl Paint {
         self.table[k] + (at - k as f64) * (self.table[k + 1] - self.table[k])
     }
 
-    /// Shares of full pigment and of dark in a colour, each 0..=1, by least squares over the three channels.
+    /// Shares of full pigment (0 and up) and of dark in a colour, by least squares over the three channels.
+    /// The dark share is at most 1, and below 0 where the colour is brighter than pigment and clear body are.
     pub fn parts(&self, seen: [f64; 3]) -> (f64, f64) {
         let LeastSquares { p, q, pp, pq, qq } = self.least_squares;
         let y = minus(seen, self.clear);
         let (yp, yq) = (dot(y, p), dot(y, q));
-        let alone = (yp / pp).clamp(0.0, 1.0);
         let det = pp * qq - pq * pq;
         if self.achromatic || det < 1e-6 {
-            return (alone, 0.0);
+            return ((yp / pp).clamp(0.0, 1.0), 0.0);
         }
         let (b, k) = ((yp * qq - yq * pq) / det, (yq * pp - yp * pq) / det);
-        if k <= 0.0 {
-            (alone, 0.0)
-        } else if b <= 0.0 {
-            (0.0, (yq / qq).clamp(0.0, 1.0))
+        let lowest = if self.drab { 0.0 } else { -BRIGHTEST };
+        if b <= 0.0 {
+            (0.0, (yq / qq).clamp(lowest, 1.0))
+        } else if k < lowest {
+            (((yp - lowest * pq) / pp).max(0.0), lowest)
         } else {
-            (b.min(1.0), k.min(1.0))
+            (b, k.min(1.0))
         }
     }
 }
@@ -145,14 +158,6 @@ pub fn paint_of(line: &LineColour, body: &[[f64; 3]]) -> Paint {
     let full = placed_full(line, &ranked).unwrap_or(middle);
     let clear = own_clear(line, &ranked).unwrap_or(line.clear);
     Paint::new(clear, full, line.achromatic)
-}
-
-impl Paint {
-    /// Share of full pigment with shade divided out.
-    fn share(&self, seen: [f64; 3]) -> f64 {
-        let (b, k) = self.parts(seen);
-        (b / (1.0 - k).max(1.0 - DEEPEST_SHADE)).min(1.0)
-    }
 }
 
 /// The line's full colour nearest to the animal's most absorbed pixels; `None` where it has hardly any pigment.
@@ -179,7 +184,10 @@ fn own_clear(line: &LineColour, ranked: &[(f64, [f64; 3])]) -> Option<[f64; 3]> 
     if pale.is_empty() || (pale.len() as f64) < CLEAR_SHARE * ranked.len() as f64 {
         return None;
     }
-    let own = mean(&pale);
+    let own: [f64; 3] = std::array::from_fn(|c| {
+        let channel: Vec<f64> = pale.iter().map(|p| p[c]).collect();
+        crate::stats::quantile(&channel, CLEAR_QUANTILE).unwrap_or(line.clear[c])
+    });
     Some(std::array::from_fn(|c| {
         OWN_CLEAR * own[c] + (1.0 - OWN_CLEAR) * line.clear[c]
     }))

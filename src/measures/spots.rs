@@ -19,6 +19,8 @@ pub struct Spot {
     pub lab: [f32; 3],
     /// Pigment opacity, 0..=1.
     pub opacity: f64,
+    /// The same without dark structures too thin for pigment (drab lines only).
+    pub broad: f64,
     /// Opacity at least a half and of the line's hue.
     pub covered: bool,
     /// Neither covered nor clear can be said: under glare.
@@ -49,6 +51,7 @@ pub fn spots(animal: &Animal, field: &Field) -> Vec<Spot> {
                 ratio: seen.map(f64::from),
                 lab,
                 opacity: 0.0,
+                broad: 0.0,
                 covered: false,
                 unread: false,
             }

@@ -16,7 +16,7 @@ pub fn coverage(spots: &[Spot], animal: &Animal, cut: f64) -> f64 {
     let share = |level: f64| {
         spots
             .iter()
-            .filter(|s| !s.unread && s.opacity >= level)
+            .filter(|s| !s.unread && s.broad >= level)
             .count() as f64
             / read
     };
