@@ -31,27 +31,40 @@ const LENGTH_SPREAD: f32 = 0.38;
 /// Longest path taken for one animal, in body units.
 const LONGEST: f32 = 13.0;
 /// Shortest path taken for an animal or a piece of one, in body units.
-const SHORTEST: f32 = 2.0;
+const SHORTEST: f32 = 0.9;
 
-/// Possible animals in the field.
-pub fn candidates(field: &Field) -> Candidates {
+/// Evidence from which blobs are made, log-odds: first clear bodies, then faint ones where nothing clear was found.
+pub const CLEAR: f32 = 0.0;
+/// See [`CLEAR`].
+pub const FAINT: f32 = -1.3;
+
+/// Possible animals where the evidence is above `limit` and `taken` (coarse grid) is not set.
+///
+/// The proposals overlap: pieces, joined pieces and other ways through a heap are all given,
+/// and it is for the rating of the shaped bodies to choose among them.
+pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
     let u = field.coarse_unit();
     let opened = field.evidence.open(((0.13 * u).round() as usize).max(1));
-    let mask = Mask::above(&opened, 0.0).filled((1.5 * u * u) as usize);
+    let mut mask = Mask::above(&opened, limit);
+    for (bit, taken) in mask.bits.iter_mut().zip(taken) {
+        *bit &= u8::from(!taken);
+    }
     let mut out = Candidates::default();
     let mut pieces: Vec<Rough> = Vec::new();
-    for blob in mask.blobs() {
-        if (blob.area as f32) < 0.5 * u * u {
+    for blob in mask.filled((1.5 * u * u) as usize).blobs() {
+        if (blob.area as f32) < 0.4 * u * u {
             continue;
         }
-        let paths = explain(&blob, u);
+        let (paths, others) = explain(&blob, u);
         if paths.is_empty() {
             out.shapeless.push(fine_box(&blob, field));
         }
         let touching = paths.len() > 1;
-        pieces.extend(paths.into_iter().map(|p| Rough { path: to_fine(&p, &blob, field), touching }));
+        pieces.extend(paths.iter().map(|p| Rough { path: to_fine(p, &blob, field), touching }));
+        out.rough.extend(others.iter().map(|p| Rough { path: to_fine(p, &blob, field), touching: true }));
     }
-    out.rough = join_pieces(pieces, field);
+    out.rough.extend(joints(&pieces, field.unit));
+    out.rough.extend(pieces);
     out
 }
 
@@ -69,8 +82,11 @@ fn fine_box(blob: &Blob, field: &Field) -> [f32; 4] {
     ]
 }
 
-/// Paths in the blob's own pixels that together explain it.
-fn explain(blob: &Blob, u: f32) -> Vec<Vec<[f32; 2]>> {
+/// A chain of points.
+type Path = Vec<[f32; 2]>;
+
+/// Paths in the blob's own pixels that together explain it, and the best of the others.
+fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
     let depth = blob.mask.depth();
     let graph = skeleton(&thin(&blob.mask)).pruned(0.9 * u);
     let mut paths: Vec<Vec<[f32; 2]>> =
@@ -94,8 +110,13 @@ fn explain(blob: &Blob, u: f32) -> Vec<Vec<[f32; 2]>> {
         }
         chosen.push(best.path);
     }
-    chosen
+    let several = chosen.len() > 1 || blob.area as f32 > 9.0 * u * u;
+    let others = if several { OTHERS * chosen.len() } else { 0 };
+    (chosen, swept.into_iter().take(others).map(|s| s.path).collect())
 }
+
+/// Other ways through a heap that are given for each chosen one.
+const OTHERS: usize = 3;
 
 /// Paths of one blob that are weighed against each other, at most.
 const MOST_PATHS: usize = 120;
@@ -184,31 +205,28 @@ fn straightness(path: &[[f32; 2]], u: f32) -> f32 {
     (-((turn - 55.0).max(0.0) / 30.0).powi(2)).exp()
 }
 
-/// Collinear pieces of one body (a clear middle may show no evidence) joined to one axis.
-fn join_pieces(mut pieces: Vec<Rough>, field: &Field) -> Vec<Rough> {
-    let u = field.unit;
-    loop {
-        let mut best: Option<(f32, usize, usize, Vec<[f32; 2]>)> = None;
-        for i in 0..pieces.len() {
-            for j in i + 1..pieces.len() {
-                if let Some((cost, joined)) = joint(&pieces[i].path, &pieces[j].path, u)
-                    && best.as_ref().is_none_or(|b| cost < b.0)
-                {
-                    best = Some((cost, i, j, joined));
+/// Collinear pieces that may be one body (a clear middle may show no evidence), joined: pairs, and triples through them.
+fn joints(pieces: &[Rough], u: f32) -> Vec<Rough> {
+    let mut out: Vec<Rough> = Vec::new();
+    for i in 0..pieces.len() {
+        for j in i + 1..pieces.len() {
+            let Some((_, path)) = joint(&pieces[i].path, &pieces[j].path, u) else { continue };
+            let touching = pieces[i].touching || pieces[j].touching;
+            for third in &pieces[j + 1..] {
+                if let Some((_, longer)) = joint(&path, &third.path, u) {
+                    out.push(Rough { path: longer, touching: touching || third.touching });
                 }
             }
+            out.push(Rough { path, touching });
         }
-        let Some((_, i, j, joined)) = best else { return pieces };
-        let touching = pieces[i].touching || pieces[j].touching;
-        pieces.remove(j);
-        pieces[i] = Rough { path: joined, touching };
     }
+    out
 }
 
 /// The cost and the joined path of two pieces that may be one animal: near, in line, not too long together.
 fn joint(a: &[[f32; 2]], b: &[[f32; 2]], u: f32) -> Option<(f32, Vec<[f32; 2]>)> {
     let (la, lb) = (path_length(a), path_length(b));
-    if la.min(lb) > 5.0 * u || la.max(lb) > 7.5 * u {
+    if la.min(lb) > 5.0 * u || la.max(lb) > 8.0 * u {
         return None;
     }
     let mut best: Option<(f32, Vec<[f32; 2]>)> = None;
@@ -216,14 +234,14 @@ fn joint(a: &[[f32; 2]], b: &[[f32; 2]], u: f32) -> Option<(f32, Vec<[f32; 2]>)>
         let (first, second) = (turned(a, ra), turned(b, rb));
         let (end, start) = (first[first.len() - 1], second[0]);
         let gap = distance(end, start);
-        if gap > 2.2 * u || la + lb + gap > 9.5 * u {
+        if gap > 3.4 * u || la + lb + gap > 10.5 * u {
             continue;
         }
         let (da, db) = (heading(&first, true, u), heading(&second, false, u));
         let across = if gap > 0.5 * u { [(start[0] - end[0]) / gap, (start[1] - end[1]) / gap] } else { da };
         let angle = |p: [f32; 2], q: [f32; 2]| (p[0] * q[0] + p[1] * q[1]).clamp(-1.0, 1.0).acos().to_degrees();
         let worst = angle(da, across).max(angle(across, db)).max(angle(da, db));
-        if worst > 38.0 {
+        if worst > 42.0 {
             continue;
         }
         let cost = gap / u + worst / 20.0;

@@ -1,13 +1,14 @@
 //! Every body of a photo: the field at the right size, bodies shaped, doubles dropped, the rest turned away.
 
 use super::body::{self, Body};
-use super::candidates::candidates;
+use super::candidates::{CLEAR, FAINT, candidates};
 use super::field::Field;
 use super::models::Models;
 use super::reject;
 use super::raster::{Pixels, rasterise};
 use super::worth;
 use crate::photo::Photo;
+use crate::plane::Plane;
 use crate::scene::{Ground, Scene};
 use rayon::prelude::*;
 
@@ -47,15 +48,20 @@ pub struct Found {
 /// Body length of an adult in millimetres for a first guess of the unit (adults are 20 to 32 mm; common practice).
 const ADULT_MM: f64 = 24.0;
 /// Without a scale, adult lengths tried first, as shares of the photo's longer side.
-const ADULT_SHARES: [f32; 4] = [0.09, 0.16, 0.28, 0.48];
+const ADULT_SHARES: [f32; 5] = [0.09, 0.15, 0.26, 0.45, 0.75];
 /// Units a body is long, by definition.
 const UNITS: f32 = 8.0;
 /// A usual length this much off the assumed one has the field built anew.
 const TOLERANCE: f32 = 1.3;
+/// Spread of the natural logarithm of lengths found over lengths assumed when the unit is right.
+const FACTOR_SPREAD: f32 = 0.4;
 /// An attempt that makes animals of this share of the evidence needs no other.
 const GOOD_SHARE: f32 = 0.6;
 /// A body of which less than this share is its own is a double of another.
 const OWN_SHARE: f32 = 0.55;
+
+/// Log-odds from which a body is taken for an animal.
+const ACCEPT: f32 = -0.5;
 
 /// Every animal of the photo.
 pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
@@ -71,7 +77,7 @@ pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
 /// All bodies found with one body unit.
 struct Attempt {
     field: Field,
-    /// Log-odds of being an animal and the body, best first.
+    /// Bodies with their log-odds of being an animal, best first.
     rated: Vec<(f32, Body)>,
     shapeless: Vec<[f32; 4]>,
     /// Area that is likely animals, full-size pixels.
@@ -82,24 +88,95 @@ struct Attempt {
     factor: f32,
 }
 
+impl Attempt {
+    /// What was explained, less where the lengths found belie the unit they were found with.
+    fn score(&self) -> f32 {
+        self.explained * (-0.5 * (self.factor.ln() / FACTOR_SPREAD).powi(2)).exp()
+    }
+}
+
 fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt {
     let field = Field::new(photo, unit, &|x, y| scene.is_searched(x, y), scene.ground == Ground::Dark, models);
-    let rough = candidates(&field);
-    let bodies: Vec<Body> =
-        rough.rough.par_iter().map(|r| body::shape(&field, &r.path, r.touching, models)).collect();
-    let usual = usual_length(bodies.iter().map(Body::length)).unwrap_or(UNITS * field.unit);
-    let mut rated: Vec<(f32, Body)> = bodies
-        .into_iter()
-        .map(|b| (models.worth.log_odds(&worth::features(&field, &b, usual)), b))
-        .collect();
+    let (bodies, shapeless) = shaped(&field, models);
+    let usual = usual_length(bodies.iter().map(|b| b.1.length())).unwrap_or(UNITS * field.unit);
+    let signs: Vec<[f32; 16]> = bodies.iter().map(|b| worth::features(&field, &b.1, usual)).collect();
+    let mut rated: Vec<(f32, Body)> = Vec::new();
+    let mut whole: Vec<(f32, f32, f32)> = Vec::new();
+    for ((_, body), signs) in bodies.into_iter().zip(&signs) {
+        whole.push((models.scale.log_odds(signs), body.length(), body.mean_width()));
+        rated.push((models.worth.log_odds(signs), body));
+    }
     rated.sort_by(|p, q| q.0.total_cmp(&p.0));
     let full = (field.step * field.step) as f32;
-    let explained = full * rated.iter().map(|(w, b)| b.length() * b.mean_width() / (1.0 + (-w).exp())).sum::<f32>();
+    let explained = full * whole.iter().map(|(z, l, w)| l * w / (1.0 + (-z).exp())).sum::<f32>();
     let coarse = (field.step * field.coarse_step) as f32;
     let evident = coarse * coarse * field.evidence.values.iter().filter(|z| **z > 0.0).count() as f32;
-    let likely = usual_length(rated.iter().filter(|r| r.0 > 0.0).map(|r| r.1.length()));
+    let likely = usual_length(whole.iter().filter(|w| w.0 > 0.0).map(|w| w.1));
     let factor = likely.map_or(1.0, |l| l / (UNITS * field.unit));
-    Attempt { field, rated, shapeless: rough.shapeless, explained, share: explained / evident.max(1.0), factor }
+    Attempt { field, rated, shapeless, explained, share: explained / evident.max(1.0), factor }
+}
+
+/// Bodies shaped from clear evidence, then from faint evidence away from the likely animals; proposals that
+/// share most of their area with a likelier one are dropped.
+pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]>) {
+    let mut taken = vec![false; field.evidence.values.len()];
+    let mut out: Vec<(f32, Body)> = Vec::new();
+    let mut shapeless = Vec::new();
+    for limit in [CLEAR, FAINT] {
+        let found = candidates(field, limit, &taken);
+        let bodies: Vec<Body> =
+            found.rough.par_iter().map(|r| body::shape(field, &r.path, r.touching, models)).collect();
+        let usual = usual_length(bodies.iter().chain(out.iter().map(|b| &b.1)).map(Body::length));
+        let usual = usual.unwrap_or(UNITS * field.unit);
+        out.extend(
+            bodies.into_iter().map(|b| (models.worth.log_odds(&worth::features(field, &b, usual)), b)),
+        );
+        out = distinct(field, out);
+        if limit == CLEAR {
+            shapeless = found.shapeless;
+            mark_likely(field, &out, &mut taken);
+        }
+    }
+    (out, shapeless)
+}
+
+/// The bodies, likeliest first, without those that lie mostly under a likelier one.
+fn distinct(field: &Field, mut bodies: Vec<(f32, Body)>) -> Vec<(f32, Body)> {
+    let (w, h) = (field.evidence.width, field.evidence.height);
+    let coarse = |p: [f32; 2]| p.map(|v| (v + 0.5) / field.coarse_step as f32 - 0.5);
+    bodies.sort_by(|p, q| q.0.total_cmp(&p.0));
+    let mut taken = vec![false; w * h];
+    bodies.retain(|(_, body)| {
+        let pixels = rasterise(body, &coarse, w, h);
+        let free = pixels.iter().filter(|&(x, y, _)| !taken[y as usize * w + x as usize]).count();
+        let own = free as f32 >= OWN_SHARE * pixels.area().max(1) as f32;
+        if own {
+            for (x, y, _) in pixels.iter() {
+                taken[y as usize * w + x as usize] = true;
+            }
+        }
+        own
+    });
+    bodies
+}
+
+/// Log-odds from which faint evidence is no longer sought on a body.
+const LIKELY: f32 = 1.5;
+
+/// Marks the coarse pixels of likely animals and their surroundings.
+fn mark_likely(field: &Field, bodies: &[(f32, Body)], taken: &mut [bool]) {
+    let (w, h) = (field.evidence.width, field.evidence.height);
+    let coarse = |p: [f32; 2]| p.map(|v| (v + 0.5) / field.coarse_step as f32 - 0.5);
+    let mut plane = Plane::filled(w, h, 0.0);
+    for (_, body) in bodies.iter().filter(|b| b.0 > LIKELY) {
+        for (x, y, _) in rasterise(body, &coarse, w, h).iter() {
+            plane.values[y as usize * w + x as usize] = 1.0;
+        }
+    }
+    let near = plane.box_max((0.25 * field.coarse_unit()).round() as usize);
+    for (t, v) in taken.iter_mut().zip(&near.values) {
+        *t = *v > 0.5;
+    }
 }
 
 /// The attempt whose unit fits the lengths found with it.
@@ -116,7 +193,8 @@ fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
     let mut best: Option<Attempt> = None;
     for unit in units {
         let this = attempt(photo, scene, unit.clamp(5.0, longer / 8.0), models);
-        if best.as_ref().is_none_or(|b| this.explained > b.explained) {
+        if std::env::var("TRACE").is_ok() { eprintln!("unit {unit:.1} explained {:.0} share {:.2} factor {:.2} n {} worth {:?}", this.explained, this.share, this.factor, this.rated.len(), this.rated.iter().map(|r| (r.0*10.0).round()/10.0).collect::<Vec<_>>()); }
+        if best.as_ref().is_none_or(|b| this.score() > b.score()) {
             best = Some(this);
         }
         if known && best.as_ref().is_some_and(|b| b.share > GOOD_SHARE) {
@@ -129,7 +207,7 @@ fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
     }
     let unit = (best.field.unit * best.field.step as f32 * best.factor).clamp(5.0, longer / 8.0);
     let refined = attempt(photo, scene, unit, models);
-    if refined.explained > best.explained { refined } else { best }
+    if refined.score() > best.score() { refined } else { best }
 }
 
 /// Median of the lengths (pixels), each counted by its length, so that crumbs don't count as animals do.
@@ -156,7 +234,7 @@ fn keep(photo: &Photo, field: &Field, rated: Vec<(f32, Body)>, refused: &mut Vec
         if own < OWN_SHARE {
             continue;
         }
-        if worth < 0.0 {
+        if worth < ACCEPT {
             refused.push(refuse(field, pixel_box(field, &pixels), Some(&body)));
             continue;
         }

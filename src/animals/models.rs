@@ -14,7 +14,9 @@ pub struct Models {
     pub ends: Additive,
     /// Which end is the head.
     pub orient: Additive,
-    /// Is it an animal.
+    /// Is it a whole animal, when the body unit itself is in question.
+    pub scale: Additive,
+    /// Is it an animal, once the unit is settled.
     pub worth: Additive,
 }
 
@@ -26,6 +28,7 @@ impl Models {
             include_str!("weights/edge.txt"),
             include_str!("weights/ends.txt"),
             include_str!("weights/orient.txt"),
+            include_str!("weights/scale.txt"),
             include_str!("weights/worth.txt"),
         )
         .expect("the built-in weight files are checked by a test")
@@ -45,17 +48,19 @@ impl Models {
             edge: flat(&edge::NAMES),
             ends: flat(&ends::NAMES),
             orient: flat(&orient::NAMES),
+            scale: flat(&worth::NAMES),
             worth: flat(&worth::NAMES),
         }
     }
 
     /// Models from the texts of the weight files; `None` when one is malformed.
-    pub fn parse(evidence: &str, edge: &str, ends: &str, orient: &str, worth: &str) -> Option<Self> {
+    pub fn parse(evidence: &str, edge: &str, ends: &str, orient: &str, scale: &str, worth: &str) -> Option<Self> {
         Some(Self {
             evidence: Additive::parse(evidence, &features::FIRST_STAGE)?,
             edge: Additive::parse(edge, &edge::NAMES)?,
             ends: Additive::parse(ends, &ends::NAMES)?,
             orient: Additive::parse(orient, &orient::NAMES)?,
+            scale: Additive::parse(scale, &worth::NAMES)?,
             worth: Additive::parse(worth, &worth::NAMES)?,
         })
     }

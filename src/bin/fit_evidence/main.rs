@@ -1,6 +1,6 @@
 //! Fits the models of the finding to rendered scenes with truth and writes their weight files.
 //!
-//! fit-evidence OUT_DIR TRUTH_DIR... [--leave-out STEM,STEM...]
+//! fit-evidence OUT_DIR TRUTH_DIR... [--leave-out STEM,STEM...] [--keep-shapes]
 
 mod logistic;
 mod rows;
@@ -16,28 +16,45 @@ fn main() {
         leave_out = args[k + 1].split(',').map(str::to_string).collect();
         args.drain(k..=k + 1);
     }
+    let keep_shapes = args.iter().position(|a| a == "--keep-shapes").map(|k| args.remove(k)).is_some();
     let out = args.remove(0);
     let truths = truth::load(&args, &leave_out);
     println!("{} photos", truths.len());
-    let mut models = Models::untrained();
-    models.evidence = fit(&rows::evidence(&truths, &models), &features::FIRST_STAGE, 3.0);
-    println!("evidence fitted");
+    let mut models = Models::built_in();
+    if !keep_shapes {
+        fit_shapes(&truths, &mut models);
+    }
+    let scale = rows::worth(&truths, &models, &rows::SCALE_FACTORS, 0.6);
+    let settled = rows::worth(&truths, &models, &rows::SETTLED_FACTORS, 0.5);
+    for rows in [&scale, &settled] {
+        println!("{} bodies, {} animals", rows.labels.len(), rows.labels.iter().filter(|l| **l).count());
+    }
+    models.scale = fit(&scale, &worth::NAMES, 3.0);
+    models.worth = fit(&settled, &worth::NAMES, 10.0);
+    std::fs::create_dir_all(&out).expect("the output folder can be made");
+    for (name, model) in
+        [("evidence", &models.evidence), ("edge", &models.edge), ("ends", &models.ends), ("orient", &models.orient), ("scale", &models.scale), ("worth", &models.worth)]
+    {
+        std::fs::write(format!("{out}/{name}.txt"), model.to_text()).expect("the weight file can be written");
+    }
+}
+
+/// Evidence, edges, ends and directions, in two rounds: the second sees bodies as the first shapes them.
+fn fit_shapes(truths: &[truth::Truth], models: &mut Models) {
+    *models = Models::untrained();
+    models.evidence = fit(&rows::evidence(truths, models), &features::FIRST_STAGE, 3.0);
     for round in 0..2 {
-        let found = rows::shapes(&truths, &models, round > 0);
-        println!("round {round}: {} edges, {} ends, {} directions", found.edge.labels.len(), found.ends.labels.len(), found.orient.labels.len());
+        let found = rows::shapes(truths, models, round > 0);
+        println!(
+            "round {round}: {} edges, {} ends, {} directions",
+            found.edge.labels.len(),
+            found.ends.labels.len(),
+            found.orient.labels.len()
+        );
         models.edge = fit(&found.edge, &edge::NAMES, 3.0);
         models.ends = fit(&found.ends, &ends::NAMES, 3.0);
         if round > 0 {
             models.orient = fit(&found.orient, &orient::NAMES, 1.0);
         }
-    }
-    let rows = rows::worth(&truths, &models);
-    println!("{} shapes, {} animals", rows.labels.len(), rows.labels.iter().filter(|l| **l).count());
-    models.worth = fit(&rows, &worth::NAMES, 3.0);
-    std::fs::create_dir_all(&out).expect("the output folder can be made");
-    for (name, model) in
-        [("evidence", &models.evidence), ("edge", &models.edge), ("ends", &models.ends), ("orient", &models.orient), ("worth", &models.worth)]
-    {
-        std::fs::write(format!("{out}/{name}.txt"), model.to_text()).expect("the weight file can be written");
     }
 }

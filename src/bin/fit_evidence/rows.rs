@@ -3,8 +3,9 @@
 use crate::logistic::Rows;
 use crate::truth::Truth;
 use catchcup::animals::body::{self, Body, sign_scale};
-use catchcup::animals::candidates::candidates;
+use catchcup::animals::candidates::{CLEAR, FAINT, candidates};
 use catchcup::animals::edge;
+use rayon::prelude::*;
 use catchcup::animals::ends;
 use catchcup::animals::features;
 use catchcup::animals::field::Field;
@@ -90,7 +91,7 @@ pub fn shapes(truths: &[Truth], models: &Models, refined: bool) -> ShapeRows {
     for truth in truths.iter().filter(|t| t.length.is_some()) {
         for factor in UNIT_FACTORS {
             let f = field(truth, factor, models);
-            for rough in candidates(&f).rough {
+            for rough in candidates(&f, CLEAR, &[]).rough {
                 let Some(id) = owner(truth, &f, &rough.path) else { continue };
                 let scale = sign_scale(&f);
                 let ribbon = ribbon::unwrap(&f, &rough.path, 0.6);
@@ -180,22 +181,23 @@ fn orient_rows(truth: &Truth, f: &Field, body: &Body, id: u8, scale: f32, rows: 
 }
 
 /// Body units this much off, so that the model learns what pieces and heaps look like when the unit is wrong.
-const WORTH_FACTORS: [f32; 5] = [0.45, 0.7, 1.0, 1.4, 2.0];
-/// A shaped body that shares this much with an animal (intersection over union) is that animal.
-const SAME: f32 = 0.6;
+pub const SCALE_FACTORS: [f32; 5] = [0.45, 0.7, 1.0, 1.4, 2.0];
+/// Body units as far off as they are after settling.
+pub const SETTLED_FACTORS: [f32; 4] = [0.8, 0.93, 1.08, 1.25];
 
-/// Rows of the model that tells animals from the rest.
-pub fn worth(truths: &[Truth], models: &Models) -> Rows {
+/// Rows of a model that tells animals from the rest, over units this much off.
+/// A body that shares `same` (intersection over union) with an animal is that animal.
+pub fn worth(truths: &[Truth], models: &Models, factors: &[f32], same: f32) -> Rows {
     let mut rows = Rows::default();
     for truth in truths {
-        for factor in WORTH_FACTORS {
-            let f = field(truth, factor, models);
+        for factor in factors {
+            let f = field(truth, *factor, models);
             let areas = truth.areas(f.step);
-            let bodies: Vec<Body> =
-                candidates(&f).rough.iter().map(|r| body::shape(&f, &r.path, r.touching, models)).collect();
+            let rough = [CLEAR, FAINT].into_par_iter().flat_map(|limit| candidates(&f, limit, &[]).rough);
+            let bodies: Vec<Body> = rough.map(|r| body::shape(&f, &r.path, r.touching, models)).collect();
             let Some(usual) = find::usual_length(bodies.iter().map(Body::length)) else { continue };
             for b in &bodies {
-                rows.push(&worth::features(&f, b, usual), overlap(truth, &f, b, &areas) >= SAME);
+                rows.push(&worth::features(&f, b, usual), overlap(truth, &f, b, &areas) >= same);
             }
         }
     }
