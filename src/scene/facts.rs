@@ -34,14 +34,20 @@ pub(super) fn measure(image: &LinearImage, light: &Grid, searched: &[u8], dark: 
     let blocks = block_light(light, searched);
     let whole = overall(&blocks);
     let (mut glare, mut clipped) = (0usize, 0usize);
-    for (i, _) in searched.iter().enumerate().filter(|(_, s)| **s > 0) {
-        let is_clipped = image.planes.iter().any(|p| p[i] >= CLIPPED);
-        let ground = blocks[block(light, i)]
-            .unwrap_or(whole)
-            .max(0.8 * whole)
-            .min(1.5 * whole);
-        clipped += usize::from(is_clipped);
-        glare += usize::from(is_clipped || (!dark && light.px[i] > GLARE_FACTOR * ground));
+    let [r, g, b] = &image.planes;
+    for y in 0..light.h {
+        for across in 0..BLOCKS {
+            let ground = blocks[y * BLOCKS / light.h * BLOCKS + across]
+                .unwrap_or(whole)
+                .clamp(0.8 * whole, 1.5 * whole);
+            let bright = if dark { f32::INFINITY } else { GLARE_FACTOR * ground };
+            let [from, to] = [across, across + 1].map(|n| y * light.w + (n * light.w).div_ceil(BLOCKS));
+            for i in (from..to).filter(|i| searched[*i] > 0) {
+                let is_clipped = r[i].max(g[i]).max(b[i]) >= CLIPPED;
+                clipped += usize::from(is_clipped);
+                glare += usize::from(is_clipped || light.px[i] > bright);
+            }
+        }
     }
     Facts {
         glare_share: glare as f64 / n as f64,

@@ -32,13 +32,16 @@ impl Grid {
 
     /// Mean over `k` by `k` blocks; a remainder at the right and bottom is left out.
     pub fn reduced(&self, k: usize) -> Self {
-        let (w, h) = (self.w / k, self.h / k);
+        Self::reduced_plane(&self.px, self.w, self.h, k)
+    }
+
+    /// The same of a plane of `width` by `height` values.
+    pub fn reduced_plane(plane: &[f32], width: usize, height: usize, k: usize) -> Self {
+        let (w, h) = (width / k, height / k);
         let mut px = vec![0.0f32; w * h];
         for (y, out) in px.chunks_exact_mut(w.max(1)).enumerate() {
-            for row in (y * k..(y + 1) * k).map(|sy| &self.px[sy * self.w..sy * self.w + w * k]) {
-                for (o, block) in out.iter_mut().zip(row.chunks_exact(k)) {
-                    *o += block.iter().sum::<f32>();
-                }
+            for row in (y * k..(y + 1) * k).map(|sy| &plane[sy * width..sy * width + w * k]) {
+                add_blocks(row, k, out);
             }
         }
         let share = 1.0 / (k * k) as f32;
@@ -116,6 +119,17 @@ impl Grid {
         let top = self.px[i] * (1.0 - fx) + self.px[i + right] * fx;
         let bottom = self.px[i + down] * (1.0 - fx) + self.px[i + down + right] * fx;
         Some(top * (1.0 - fy) + bottom * fy)
+    }
+}
+
+/// Adds the sums of `k` values side by side.
+fn add_blocks(row: &[f32], k: usize, out: &mut [f32]) {
+    if k == 2 {
+        let pairs = row.as_chunks::<2>().0;
+        out.iter_mut().zip(pairs).for_each(|(o, [a, b])| *o += a + b);
+    } else {
+        let blocks = row.chunks_exact(k);
+        out.iter_mut().zip(blocks).for_each(|(o, block)| *o += block.iter().sum::<f32>());
     }
 }
 

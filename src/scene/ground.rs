@@ -33,7 +33,7 @@ pub(super) fn ground_light(image: &LinearImage, on_ground: &[u8]) -> GroundLight
             .zip(on_ground)
             .filter(|(_, on)| **on > 0)
             .map(|(v, _)| *v)
-            .step_by(3)
+            .step_by(11)
             .collect();
         quantile(&mut v, 0.6)
     });

@@ -152,12 +152,7 @@ fn too_small(small: &LinearImage, step: usize) -> Note {
 /// The chart, in pixels of the small picture.
 fn chart_on(small: &LinearImage, k: usize) -> Option<ChartSeen> {
     let planes: [Grid; 3] = std::array::from_fn(|c| {
-        Grid {
-            w: small.width,
-            h: small.height,
-            px: small.planes[c].clone(),
-        }
-        .reduced(k)
+        Grid::reduced_plane(&small.planes[c], small.width, small.height, k)
     });
     find_chart(&planes).map(|c| ChartSeen {
         corners: c.corners.map(|[x, y]| [finer(x, k), finer(y, k)]),

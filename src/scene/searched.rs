@@ -64,9 +64,13 @@ pub(super) fn searched(cup: Option<&Outline>, barred: &[bool], w: usize) -> Vec<
         return barred.iter().map(|b| u8::from(!b)).collect();
     };
     let wide = floor.scaled(BEYOND_FLOOR);
-    barred
-        .iter()
-        .enumerate()
-        .map(|(i, b)| u8::from(!b && wide.reach((i % w) as f32, (i / w) as f32) <= 1.0))
-        .collect()
+    let mut mask = vec![0u8; barred.len()];
+    let rows = mask.chunks_exact_mut(w.max(1)).zip(barred.chunks_exact(w.max(1)));
+    for (y, (row, barred)) in rows.enumerate() {
+        let [from, to] = wide.columns(y as f32, w);
+        for (out, bar) in row[from..to].iter_mut().zip(&barred[from..to]) {
+            *out = u8::from(!bar);
+        }
+    }
+    mask
 }

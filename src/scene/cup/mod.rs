@@ -97,10 +97,13 @@ fn first_rings(light: &Grid, barred: &[bool], k: usize, field: &EdgeField) -> Ve
 fn reduced_bars(barred: &[bool], light: &Grid, k: usize) -> Vec<bool> {
     let (w, h) = (light.w / k, light.h / k);
     let mut out = vec![false; w * h];
-    for (i, _) in barred.iter().enumerate().filter(|(_, b)| **b) {
-        let (x, y) = (i % light.w / k, i / light.w / k);
-        if x < w && y < h {
-            out[y * w + x] = true;
+    for (y, row) in barred.chunks_exact(light.w.max(1)).take(h * k).enumerate() {
+        if !row.contains(&true) {
+            continue;
+        }
+        let cells = &mut out[y / k * w..(y / k + 1) * w];
+        for (cell, block) in cells.iter_mut().zip(row.chunks_exact(k)) {
+            *cell |= block.contains(&true);
         }
     }
     out

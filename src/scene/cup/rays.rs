@@ -49,7 +49,7 @@ impl Rays {
         let mut thin = fall.clone();
         let spots = outline.spots(RAYS);
         let mut line = Vec::with_capacity(steps);
-        let mut spare = Vec::with_capacity(steps);
+        let mut spare = Spare::default();
         for (ray, spot) in spots.iter().enumerate() {
             let out = &mut fall[ray * steps..(ray + 1) * steps];
             let lines = &mut thin[ray * steps..(ray + 1) * steps];
@@ -57,9 +57,9 @@ impl Rays {
             lines.iter_mut().zip(&line).for_each(|(o, v)| *o = *v);
             let pace = (steps - 1) as f32 / (reach[1] - reach[0]);
             let count = |share: f32| ((share * pace).round() as usize).max(1);
-            without_thin_lines(&mut line, &mut spare, count(THIN));
+            without_thin_lines(&mut line, &mut spare.line, count(THIN));
             lines.iter_mut().zip(&line).for_each(|(o, v)| *o -= v);
-            falls_along(&line, out, [count(GAP), count(WINDOW), count(TREND)]);
+            falls_along(&line, out, [count(GAP), count(WINDOW), count(TREND)], &mut spare);
         }
         Self {
             reach,
@@ -372,35 +372,51 @@ const TREND: f32 = 0.07;
 
 /// Closes, then opens a line of values: dark and bright lines up to `2 * half` long vanish, steps stay.
 fn without_thin_lines(line: &mut Vec<f32>, spare: &mut Vec<f32>, half: usize) {
-    for darkest in [false, true, true, false] {
-        let n = line.len();
-        spare.clear();
-        spare.extend((0..n).map(|i| {
-            let around = line[i.saturating_sub(half)..(i + half + 1).min(n)]
-                .iter()
-                .copied();
-            if darkest {
-                around.fold(f32::INFINITY, f32::min)
-            } else {
-                around.fold(f32::NEG_INFINITY, f32::max)
-            }
-        }));
-        std::mem::swap(line, spare);
+    extremes(line, spare, half, f32::max);
+    extremes(line, spare, 2 * half, f32::min);
+    extremes(line, spare, half, f32::max);
+}
+
+/// Replaces each value by the extreme one within `half` of it.
+fn extremes(line: &mut Vec<f32>, spare: &mut Vec<f32>, half: usize, pick: fn(f32, f32) -> f32) {
+    let n = line.len();
+    spare.clear();
+    spare.extend_from_slice(line);
+    for shift in 1..=half.min(n.saturating_sub(1)) {
+        for (out, v) in spare.iter_mut().zip(&line[shift..]) {
+            *out = pick(*out, *v);
+        }
+        for (out, v) in spare[shift..].iter_mut().zip(line.iter()) {
+            *out = pick(*out, *v);
+        }
     }
+    std::mem::swap(line, spare);
+}
+
+/// Room for the sums of a line.
+#[derive(Debug, Default)]
+struct Spare {
+    line: Vec<f32>,
+    sums: Vec<f32>,
+    raw: Vec<f32>,
+    raw_sums: Vec<f32>,
 }
 
 /// Outward fall at each place of a line, less the fall of its surroundings.
-fn falls_along(line: &[f32], out: &mut [f32], [gap, window, trend]: [usize; 3]) {
+fn falls_along(line: &[f32], out: &mut [f32], [gap, window, trend]: [usize; 3], spare: &mut Spare) {
     let margin = gap + window;
     if line.len() < 2 * margin + 1 {
         return;
     }
-    let sums = running_sums(line);
-    let mean = |from: usize, to: usize| (sums[to] - sums[from]) / (to - from) as f32;
-    let raw: Vec<f32> = (margin..line.len() - margin)
-        .map(|k| mean(k - margin, k - gap) - mean(k + gap + 1, k + margin + 1))
-        .collect();
-    let raw_sums = running_sums(&raw);
+    let Spare { sums, raw, raw_sums, .. } = spare;
+    running_sums(line, sums);
+    let share = 1.0 / window as f32;
+    raw.clear();
+    raw.extend(sums.windows(2 * margin + 2).map(|s| {
+        let (inner, outer) = (s[window] - s[0], s[2 * margin + 1] - s[2 * margin + 1 - window]);
+        (inner - outer) * share
+    }));
+    running_sums(raw, raw_sums);
     for (i, v) in raw.iter().enumerate() {
         let (from, to) = (i.saturating_sub(trend), (i + trend + 1).min(raw.len()));
         out[i + margin] = v - (raw_sums[to] - raw_sums[from]) / (to - from) as f32;
@@ -408,10 +424,12 @@ fn falls_along(line: &[f32], out: &mut [f32], [gap, window, trend]: [usize; 3]) 
 }
 
 /// Sums of the first 0, 1, 2.. values.
-fn running_sums(values: &[f32]) -> Vec<f32> {
-    let mut sums = vec![0.0];
-    for v in values {
-        sums.push(sums[sums.len() - 1] + v);
-    }
-    sums
+fn running_sums(values: &[f32], sums: &mut Vec<f32>) {
+    sums.clear();
+    sums.push(0.0);
+    let mut sum = 0.0;
+    sums.extend(values.iter().map(|v| {
+        sum += v;
+        sum
+    }));
 }

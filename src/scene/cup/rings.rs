@@ -11,7 +11,13 @@ pub(in crate::scene) struct EdgeField {
     pub w: usize,
     pub h: usize,
     g: Vec<[f32; 2]>,
+    /// The same by columns: every [`PACE`]th column from 0, then from 1, and so on, x and y parts apart, so that places
+    /// [`PACE`] apart lie side by side.
+    columns: [[Vec<f32>; 2]; PACE],
 }
+
+/// Places tried lie this many pixels apart.
+const PACE: usize = 3;
 
 /// Step of log light to the pixel that counts as a plain edge (measured on rendered cups: floor edges 0.01 to 0.03).
 const PLAIN_EDGE: f32 = 0.008;
@@ -23,6 +29,9 @@ impl EdgeField {
         let band: Vec<f32> = near.px.iter().zip(&far.px).map(|(a, b)| a - b).collect();
         let (w, h) = (log.w, log.h);
         let mut g = vec![[0.0f32; 2]; w * h];
+        let wide = w.div_ceil(PACE);
+        let mut columns: [[Vec<f32>; 2]; PACE] =
+            std::array::from_fn(|_| std::array::from_fn(|_| vec![0.0; wide * h]));
         for y in 1..h.saturating_sub(1) {
             for x in 1..w.saturating_sub(1) {
                 let i = y * w + x;
@@ -33,11 +42,44 @@ impl EdgeField {
                     0.5 * (band[i + 1] - band[i - 1]),
                     0.5 * (band[i + w] - band[i - w]),
                 );
-                let share = 1.0 / gx.hypot(gy).max(PLAIN_EDGE);
+                let share = 1.0 / (gx * gx + gy * gy).sqrt().max(PLAIN_EDGE);
                 g[i] = [gx * share, gy * share];
+                let at = y * wide + x / PACE;
+                columns[x % PACE][0][at] = g[i][0];
+                columns[x % PACE][1][at] = g[i][1];
             }
         }
-        Self { w, h, g }
+        Self { w, h, g, columns }
+    }
+
+    /// Adds the outward falls at one spot of an outline of size `r`, for every place of `places` at once.
+    fn add_falls(&self, spot: &Spot, r: f32, places: &Places, out: &mut Sums) {
+        let (ox, oy) = ((r * spot.x + 0.5).floor() as isize, (r * spot.y + 0.5).floor() as isize);
+        let first = ox + places.left as isize;
+        // Columns of places whose spot lies in the frame, without its outermost pixels.
+        let from = ((1 - first).max(0) as usize).div_ceil(PACE);
+        let past = (self.w as isize - 1 - first).max(0) as usize;
+        let to = past.div_ceil(PACE).min(places.across);
+        if from >= to {
+            return;
+        }
+        let start = (first + (from * PACE) as isize) as usize;
+        let wide = self.w.div_ceil(PACE);
+        let [gx, gy] = &self.columns[start % PACE];
+        for row in 0..places.down {
+            let y = oy + (places.top + row * PACE) as isize;
+            if y < 1 || y + 1 >= self.h as isize {
+                continue;
+            }
+            let at = y as usize * wide + start / PACE;
+            let (gx, gy) = (&gx[at..at + to - from], &gy[at..at + to - from]);
+            let cells = row * places.across + from..row * places.across + to;
+            let sums = out.falls[cells.clone()].iter_mut().zip(&mut out.counts[cells]);
+            for ((sum, count), (gx, gy)) in sums.zip(gx.iter().zip(gy)) {
+                *sum -= gx * spot.nx + gy * spot.ny;
+                *count += 1.0;
+            }
+        }
     }
 
     /// Sum of outward falls of light over the outline's spots in the frame, and their count.
@@ -124,36 +166,72 @@ pub(super) fn strength_of(field: &EdgeField, outline: Outline) -> Option<Ring> {
     keep_better(&mut ring, outline, falls, spots.len(), note).then_some(ring)
 }
 
+/// Places tried for the middle of an outline: [`PACE`] pixels apart, over the middle seven tenths of the frame.
+struct Places {
+    left: usize,
+    top: usize,
+    across: usize,
+    down: usize,
+}
+
+impl Places {
+    fn of(field: &EdgeField) -> Self {
+        let span = |n: usize| {
+            let (from, to) = (n * 3 / 20, n * 17 / 20);
+            (from, (to - from) / PACE + 1)
+        };
+        let ((left, across), (top, down)) = (span(field.w), span(field.h));
+        Self { left, top, across, down }
+    }
+}
+
+/// Falls and counts of spots in the frame, by place.
+struct Sums {
+    falls: Vec<f32>,
+    counts: Vec<f32>,
+}
+
 /// The strongest place of the form for each size.
 fn best_by_size(field: &EdgeField, form: Outline, unit: &[Spot]) -> Vec<Ring> {
+    let places = Places::of(field);
+    let cells = places.across * places.down;
+    let mut sums = Sums { falls: vec![0.0; cells], counts: vec![0.0; cells] };
     let longer = field.w.max(field.h) as f32;
-    let note = SIZE_OF_NOTE * longer;
     let (mut r, mut out) = (SIZES[0] * longer, Vec::new());
     while r <= SIZES[1] * longer {
-        let mut best = Ring {
-            outline: form,
-            strength: 0.0,
-            in_frame: 0.0,
-        };
-        let mut y = 0.15 * field.h as f32;
-        while y <= 0.85 * field.h as f32 {
-            let mut x = 0.15 * field.w as f32;
-            while x <= 0.85 * field.w as f32 {
-                keep_better(
-                    &mut best,
-                    placed(form, x, y, r),
-                    field.falls(unit, x, y, r),
-                    unit.len(),
-                    note,
-                );
-                x += 3.0;
-            }
-            y += 3.0;
-        }
-        out.push(best);
+        sums.falls.fill(0.0);
+        sums.counts.fill(0.0);
+        unit.iter().for_each(|spot| field.add_falls(spot, r, &places, &mut sums));
+        out.push(best_place(field, form, r, unit.len(), &places, &sums));
         r += 2.0;
     }
     out
+}
+
+/// The strongest of all places for the form at size `r`.
+fn best_place(
+    field: &EdgeField,
+    form: Outline,
+    r: f32,
+    spots: usize,
+    places: &Places,
+    sums: &Sums,
+) -> Ring {
+    let least = LEAST_IN_FRAME * spots as f32;
+    let worth = |sum: f32, n: f32| if n < least { 0.0 } else { sum.max(0.0) * sum / n };
+    let (mut at, mut most) = (0, 0.0);
+    for (i, (sum, n)) in sums.falls.iter().zip(&sums.counts).enumerate() {
+        let value = worth(*sum, *n);
+        if value > most {
+            (at, most) = (i, value);
+        }
+    }
+    let (x, y) = (places.left + at % places.across * PACE, places.top + at / places.across * PACE);
+    let mut best = Ring { outline: placed(form, x as f32, y as f32, r), strength: 0.0, in_frame: 0.0 };
+    let found = (sums.falls[at], sums.counts[at] as usize);
+    let note = SIZE_OF_NOTE * field.w.max(field.h) as f32;
+    keep_better(&mut best, placed(form, x as f32, y as f32, r), found, spots, note);
+    best
 }
 
 /// The form moved and scaled.

@@ -66,6 +66,45 @@ impl Outline {
         }
     }
 
+    /// First column inside the outline on the row `y`, and the one past the last, within 0..=`w` (equal: none).
+    pub fn columns(&self, y: f32, w: usize) -> [usize; 2] {
+        let (s, c) = self.turn.sin_cos();
+        // A superellipse is convex: its reach along the row has one lowest place, and rises on both sides of it.
+        let farthest = self.a.max(self.b) * 1.5;
+        let inside = |x: f32| self.reach(x, y) <= 1.0;
+        let slant = (self.a * self.a - self.b * self.b) * s * c;
+        let down = (self.a * s).powi(2) + (self.b * c).powi(2);
+        let middle = if self.n == 2.0 {
+            self.cx + (y - self.cy) * slant / down.max(1e-6)
+        } else {
+            self.lowest(y, farthest)
+        };
+        if !inside(middle) {
+            return [0, 0];
+        }
+        let edge = |mut far: f32| {
+            let mut near = middle;
+            for _ in 0..12 {
+                let half = 0.5 * (near + far);
+                if inside(half) { near = half } else { far = half }
+            }
+            near
+        };
+        let from = edge(middle - 2.0 * farthest).ceil().clamp(0.0, w as f32) as usize;
+        let past = (edge(middle + 2.0 * farthest).floor() + 1.0).clamp(0.0, w as f32) as usize;
+        [from, past.max(from)]
+    }
+
+    /// Where on the row `y` the reach is least (thirds by turns).
+    fn lowest(&self, y: f32, farthest: f32) -> f32 {
+        let (mut lo, mut hi) = (self.cx - farthest, self.cx + farthest);
+        for _ in 0..24 {
+            let (a, b) = (lo + (hi - lo) / 3.0, hi - (hi - lo) / 3.0);
+            if self.reach(a, y) < self.reach(b, y) { hi = b } else { lo = a }
+        }
+        0.5 * (lo + hi)
+    }
+
     /// `count` points at even directions from the centre, with their outward normals.
     pub(super) fn spots(&self, count: usize) -> Vec<Spot> {
         let (s, c) = self.turn.sin_cos();
