@@ -29,7 +29,7 @@ const LEAST_OF_BEST: f32 = 0.47;
 /// A ring plainer than this is likely a rim, which says nothing of how plain the floor edge is.
 const PLAIN_RING: f32 = 0.75;
 /// At most so many are followed up.
-const MOST_FOLLOWED: usize = 20;
+const MOST_FOLLOWED: usize = 12;
 /// A cup is proven by an edge of this strength (strength over the fourth root of the share in frame; measured: chance
 /// rings among prawns on bare ground reach 0.41).
 const PROOF: f32 = 0.47;
@@ -142,22 +142,18 @@ fn standing(f: &Floor, ring: &Outline) -> f32 {
 }
 
 /// Reach of the rays about an edge that is followed.
-const NEAR: [f32; 2] = [0.86, 1.14];
+const NEAR: [f32; 2] = [0.84, 1.16];
 
 /// Follows the edge more closely than the first search did: first to where it runs around best, then onto the edge itself.
 fn followed(log: &Grid, barred: &[bool], start: Floor) -> Floor {
     let rays = Rays::new(log, barred, &start.outline, NEAR, NEAR_STEPS);
-    let outline = bent(
-        &start.outline,
-        rays.evenest_bend(&[0.02, 0.03, 0.03, 0.012, 0.012]),
-    );
-    let rays = Rays::new(log, barred, &outline, NEAR, NEAR_STEPS);
-    let bend = rays.closest_bend(&[0.012, 0.015, 0.015, 0.006, 0.006]);
+    let even = rays.evenest_bend(&[0.02, 0.03, 0.03, 0.012, 0.012]);
+    let bend = rays.closest_bend(even, &[0.012, 0.015, 0.015, 0.006, 0.006]);
     let (strength, in_frame) = rays.ring(&bend);
     let mut falls = Vec::with_capacity(RAYS);
     rays.falls(&bend, &mut falls);
     Floor {
-        outline: bent(&outline, bend),
+        outline: bent(&start.outline, bend),
         strength: strength * in_frame.sqrt(),
         in_frame,
         lined: rays.lined(&bend),
@@ -172,19 +168,17 @@ const SIZES_TRIED: usize = 58;
 /// (else a ring mixed of two edges can hide the true one).
 fn candidates(rays: &Rays, ring: &Outline) -> Vec<Floor> {
     let plain = rays.plain();
-    let mut out = Vec::new();
-    for shifts in [CLOSE, SHIFTS] {
-        let by_size: Vec<Floor> = (0..SIZES_TRIED)
-            .map(|k| best_shift(rays, &plain, ring, 0.6 + 0.01 * k as f32, shifts))
-            .collect();
-        out.extend(
-            by_size
-                .windows(3)
-                .filter(|w| w[1].strength > w[0].strength && w[1].strength >= w[2].strength)
-                .map(|w| w[1]),
-        );
-    }
-    worth_following(out)
+    let by_size: Vec<[Floor; 2]> = (0..SIZES_TRIED)
+        .map(|k| best_shifts(rays, &plain, ring, 0.6 + 0.01 * k as f32))
+        .collect();
+    let out = [0, 1].into_iter().flat_map(|k| {
+        by_size
+            .windows(3)
+            .map(move |w| [w[0][k], w[1][k], w[2][k]])
+            .filter(|w| w[1].strength > w[0].strength && w[1].strength >= w[2].strength)
+            .map(|w| w[1])
+    });
+    worth_following(out.collect())
 }
 
 /// The strongest few that are not nearly the same.
@@ -208,25 +202,43 @@ fn worth_following(mut found: Vec<Floor>) -> Vec<Floor> {
 const SHIFTS: i32 = 6;
 const CLOSE: i32 = 2;
 
-/// The best place for an outline of this share of the ring, within an eighth of its size.
-fn best_shift(rays: &Rays, plain: &[f32], ring: &Outline, s: f32, shifts: i32) -> Floor {
-    let mut best = (-1.0, 0.0, [s - 1.0, 0.0, 0.0]);
-    for y in -shifts..=shifts {
-        for x in -shifts..=shifts {
-            let (dx, dy) = (0.02 * x as f32, 0.02 * y as f32);
-            let (fall, in_frame) = rays.quick_ring(plain, s, dx, dy);
-            let strength = fall * in_frame.sqrt();
-            if strength > best.0 {
-                best = (strength, in_frame, [s - 1.0, dx, dy]);
-            }
+/// A place tried for an outline.
+#[derive(Clone, Copy)]
+struct Shifted {
+    strength: f32,
+    in_frame: f32,
+    x: i32,
+    y: i32,
+}
+
+/// The best place for an outline of this share of the ring close to its centre, and that within an eighth of its size.
+fn best_shifts(rays: &Rays, plain: &[f32], ring: &Outline, s: f32) -> [Floor; 2] {
+    let tried = |x: i32, y: i32| {
+        let (fall, in_frame) = rays.quick_ring(plain, s, 0.02 * x as f32, 0.02 * y as f32);
+        Shifted { strength: fall * in_frame.sqrt(), in_frame, x, y }
+    };
+    let better = |a: Shifted, b: Shifted| if b.strength > a.strength { b } else { a };
+    let every_other = (-SHIFTS..=SHIFTS).step_by(2);
+    let (mut close, mut best) = (tried(0, 0), tried(0, 0));
+    for (x, y) in every_other.clone().flat_map(|y| every_other.clone().map(move |x| (x, y))) {
+        let place = tried(x, y);
+        best = better(best, place);
+        if x.abs().max(y.abs()) <= CLOSE {
+            close = better(close, place);
         }
     }
-    let (strength, in_frame, [size, dx, dy]) = best;
-    Floor {
-        outline: bent(ring, [size, dx, dy, 0.0, 0.0]),
-        strength,
-        in_frame,
-        lined: 0.0,
-        fall: 0.0,
-    }
+    [(close, CLOSE), (best, SHIFTS)].map(|(found, most)| {
+        let near = (-1..=1).flat_map(|dy| (-1..=1).map(move |dx| (found.x + dx, found.y + dy)));
+        let place = near
+            .filter(|(x, y)| x.abs().max(y.abs()) <= most)
+            .fold(found, |best, (x, y)| better(best, tried(x, y)));
+        let (dx, dy) = (0.02 * place.x as f32, 0.02 * place.y as f32);
+        Floor {
+            outline: bent(ring, [s - 1.0, dx, dy, 0.0, 0.0]),
+            strength: place.strength,
+            in_frame: place.in_frame,
+            lined: 0.0,
+            fall: 0.0,
+        }
+    })
 }

@@ -7,7 +7,7 @@ use crate::scene::grid::Grid;
 pub(super) const RAYS: usize = 120;
 /// Steps along a ray, over all of a ring and near an edge that is followed.
 pub(super) const WIDE_STEPS: usize = 160;
-pub(super) const NEAR_STEPS: usize = 120;
+pub(super) const NEAR_STEPS: usize = 80;
 /// Rays to a sector; whole sectors are weighed, so that a shadow's arc cannot stand for a ring.
 const SECTOR: usize = 10;
 
@@ -204,25 +204,25 @@ impl Rays {
 
     /// The change that runs around best: most even fall over all sectors, each part within its bound.
     pub(super) fn evenest_bend(&self, bounds: &Bend) -> Bend {
-        climb(bounds, &[0.5, 0.25, 0.12], |bend| self.ring(bend).0)
+        climb([0.0; 5], bounds, &[0.5, 0.25, 0.12], |bend| self.ring(bend).0)
     }
 
     /// The change that lies most exactly on the edge: most fall, single rays held to the common size of the fall so that
     /// animals and glints do not pull.
-    pub(super) fn closest_bend(&self, bounds: &Bend) -> Bend {
+    pub(super) fn closest_bend(&self, from: Bend, bounds: &Bend) -> Bend {
         let mut falls = Vec::with_capacity(RAYS);
-        self.falls(&[0.0; 5], &mut falls);
+        self.falls(&from, &mut falls);
         let cap = upper_quarter(&mut falls).max(FULL_FALL);
-        climb(bounds, &[0.5, 0.25, 0.12], |bend| {
+        climb(from, bounds, &[0.5, 0.25, 0.12], |bend| {
             self.falls(bend, &mut falls);
             falls.iter().map(|v| v.clamp(-0.5 * cap, cap)).sum()
         })
     }
 }
 
-/// Climbs from no change in each part by turns, by the given shares of the bounds, while `worth` grows.
-fn climb(bounds: &Bend, paces: &[f32], mut worth: impl FnMut(&Bend) -> f32) -> Bend {
-    let mut bend = [0.0; 5];
+/// Climbs from a change in each part by turns, by the given shares of the bounds, while `worth` grows.
+fn climb(from: Bend, bounds: &Bend, paces: &[f32], mut worth: impl FnMut(&Bend) -> f32) -> Bend {
+    let mut bend = from;
     let mut best = worth(&bend);
     for pace in paces {
         for _ in 0..6 {
@@ -231,7 +231,7 @@ fn climb(bounds: &Bend, paces: &[f32], mut worth: impl FnMut(&Bend) -> f32) -> B
                 for sign in [-1.0, 1.0] {
                     let mut next = bend;
                     next[part] = (next[part] + sign * pace * bounds[part])
-                        .clamp(-bounds[part], bounds[part]);
+                        .clamp(from[part] - bounds[part], from[part] + bounds[part]);
                     let value = worth(&next);
                     if value > best {
                         (best, bend) = (value, next);
