@@ -12,7 +12,7 @@ const RECTANGLES: [f32; 2] = [1.0, 1.35];
 const MARGIN: f32 = 0.06;
 const LEAST: f32 = 0.8;
 /// So many of the strongest forms are fitted closely.
-const FITTED: usize = 6;
+const FITTED: usize = 4;
 /// Least share of such a form in the frame: of a round cup seen in part, anything can be made.
 const LEAST_IN_FRAME: f32 = 0.85;
 

@@ -16,6 +16,9 @@ pub(in crate::scene) struct EdgeField {
     columns: [[Vec<f32>; 2]; PACE],
 }
 
+/// Added before cutting to whole numbers, so that they are cut downwards (no outline is larger than this).
+const OFFSET: f32 = 4096.0;
+
 /// Places tried lie this many pixels apart.
 const PACE: usize = 3;
 
@@ -54,7 +57,7 @@ impl EdgeField {
 
     /// Adds the outward falls at one spot of an outline of size `r`, for every place of `places` at once.
     fn add_falls(&self, spot: &Spot, r: f32, places: &Places, out: &mut Sums) {
-        let (ox, oy) = ((r * spot.x + 0.5).floor() as isize, (r * spot.y + 0.5).floor() as isize);
+        let [ox, oy] = [spot.x, spot.y].map(|v| (r * v + 0.5 + OFFSET) as isize - OFFSET as isize);
         let first = ox + places.left as isize;
         // Columns of places whose spot lies in the frame, without its outermost pixels.
         let from = ((1 - first).max(0) as usize).div_ceil(PACE);
@@ -156,7 +159,7 @@ pub(super) fn strength_of(field: &EdgeField, outline: Outline) -> Option<Ring> {
         cy: 0.0,
         ..outline.scaled(1.0 / outline.size())
     };
-    let spots = at_origin.spots(96);
+    let spots = at_origin.spots(72);
     let mut ring = Ring {
         outline,
         strength: -1.0,

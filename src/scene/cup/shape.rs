@@ -59,11 +59,7 @@ impl Outline {
             ((dx * c + dy * s) / self.a).abs(),
             ((dy * c - dx * s) / self.b).abs(),
         );
-        if self.n == 2.0 {
-            (u * u + v * v).sqrt()
-        } else {
-            (u.powf(self.n) + v.powf(self.n)).powf(1.0 / self.n)
-        }
+        root(power(u, self.n) + power(v, self.n), self.n)
     }
 
     /// First column inside the outline on the row `y`, and the one past the last, within 0..=`w` (equal: none).
@@ -111,12 +107,14 @@ impl Outline {
         (0..count)
             .map(|k| {
                 let (st, ct) = (k as f32 / count as f32 * std::f32::consts::TAU).sin_cos();
-                let reach = ((ct / self.a).abs().powf(self.n) + (st / self.b).abs().powf(self.n))
-                    .powf(-1.0 / self.n);
+                let (across, up) = (ct / self.a, st / self.b);
+                let (pu, pv) = (power(across, self.n), power(up, self.n));
+                let reach = 1.0 / root(pu + pv, self.n);
                 let (u, v) = (reach * ct, reach * st);
-                let gu = (u / self.a).abs().powf(self.n - 1.0).copysign(u) / self.a;
-                let gv = (v / self.b).abs().powf(self.n - 1.0).copysign(v) / self.b;
-                let len = gu.hypot(gv).max(1e-12);
+                // The gradient of |x/a|^n + |y/b|^n, but for its length.
+                let slope = |p: f32, v: f32, half: f32| if v == 0.0 { 0.0 } else { p / (v * half) };
+                let (gu, gv) = (slope(pu, across, self.a), slope(pv, up, self.b));
+                let len = (gu * gu + gv * gv).sqrt().max(1e-30);
                 Spot {
                     x: self.cx + u * c - v * s,
                     y: self.cy + u * s + v * c,
@@ -125,5 +123,28 @@ impl Outline {
                 }
             })
             .collect()
+    }
+}
+
+/// |v| to the power `n`; quick for the two forms tried.
+fn power(v: f32, n: f32) -> f32 {
+    let square = v * v;
+    if n == 2.0 {
+        square
+    } else if n == 6.0 {
+        square * square * square
+    } else {
+        v.abs().powf(n)
+    }
+}
+
+/// The `n`th root of a value that is not negative.
+fn root(v: f32, n: f32) -> f32 {
+    if n == 2.0 {
+        v.sqrt()
+    } else if n == 6.0 {
+        v.sqrt().cbrt()
+    } else {
+        v.powf(1.0 / n)
     }
 }
