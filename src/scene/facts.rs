@@ -40,8 +40,13 @@ pub(super) fn measure(image: &LinearImage, light: &Grid, searched: &[u8], dark: 
             let ground = blocks[y * BLOCKS / light.h * BLOCKS + across]
                 .unwrap_or(whole)
                 .clamp(0.8 * whole, 1.5 * whole);
-            let bright = if dark { f32::INFINITY } else { GLARE_FACTOR * ground };
-            let [from, to] = [across, across + 1].map(|n| y * light.w + (n * light.w).div_ceil(BLOCKS));
+            let bright = if dark {
+                f32::INFINITY
+            } else {
+                GLARE_FACTOR * ground
+            };
+            let [from, to] =
+                [across, across + 1].map(|n| y * light.w + (n * light.w).div_ceil(BLOCKS));
             for i in (from..to).filter(|i| searched[*i] > 0) {
                 let is_clipped = r[i].max(g[i]).max(b[i]) >= CLIPPED;
                 clipped += usize::from(is_clipped);

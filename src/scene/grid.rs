@@ -126,10 +126,14 @@ impl Grid {
 fn add_blocks(row: &[f32], k: usize, out: &mut [f32]) {
     if k == 2 {
         let pairs = row.as_chunks::<2>().0;
-        out.iter_mut().zip(pairs).for_each(|(o, [a, b])| *o += a + b);
+        out.iter_mut()
+            .zip(pairs)
+            .for_each(|(o, [a, b])| *o += a + b);
     } else {
         let blocks = row.chunks_exact(k);
-        out.iter_mut().zip(blocks).for_each(|(o, block)| *o += block.iter().sum::<f32>());
+        out.iter_mut()
+            .zip(blocks)
+            .for_each(|(o, block)| *o += block.iter().sum::<f32>());
     }
 }
 

@@ -208,6 +208,8 @@ fn scale(
     let [a, b] = cup.axes.map(f64::from);
     let half = if seen.is_round { (a * b).sqrt() } else { a };
     let value = 2.0 * half / floor_mm;
-    let share = FIT_UNCERTAINTY.hypot(UNSEEN_UNCERTAINTY * (1.0 - f64::from(seen.in_frame)));
+    let share = FIT_UNCERTAINTY
+        .hypot(UNSEEN_UNCERTAINTY * (1.0 - f64::from(seen.in_frame)))
+        .hypot(f64::from(seen.unsure));
     Some((Measured::new(value, share * value), ScaleFrom::Cup))
 }

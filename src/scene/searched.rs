@@ -65,7 +65,9 @@ pub(super) fn searched(cup: Option<&Outline>, barred: &[bool], w: usize) -> Vec<
     };
     let wide = floor.scaled(BEYOND_FLOOR);
     let mut mask = vec![0u8; barred.len()];
-    let rows = mask.chunks_exact_mut(w.max(1)).zip(barred.chunks_exact(w.max(1)));
+    let rows = mask
+        .chunks_exact_mut(w.max(1))
+        .zip(barred.chunks_exact(w.max(1)));
     for (y, (row, barred)) in rows.enumerate() {
         let [from, to] = wide.columns(y as f32, w);
         for (out, bar) in row[from..to].iter_mut().zip(&barred[from..to]) {

@@ -17,19 +17,25 @@ pub(in crate::scene) struct Floor {
     pub strength: f32,
     /// Share of the edge inside the frame, 0..=1.
     pub in_frame: f32,
+    /// Standard uncertainty of the size for other edges that could be the floor, a share.
+    pub unsure: f32,
     /// Light of a thin line along the edge (natural log, see `Rays::lined`).
     lined: f32,
+    /// How far single sectors agree on the edge, 0..=1 (see `Rays::agreement`).
+    agreement: f32,
     /// Median fall of light along the edge, natural log.
     fall: f32,
 }
 
 /// Least standing of a floor edge, and least share of the best standing (measured on rendered cups: accidents stay below).
-const LEAST: f32 = 0.33;
-const LEAST_OF_BEST: f32 = 0.47;
+const LEAST: f32 = 0.32;
+/// An edge inside of the floor's that misses that by less than this is too plain to be passed over in silence.
+const NEARLY: f32 = 0.88;
+const LEAST_OF_BEST: f32 = 0.42;
 /// A ring plainer than this is likely a rim, which says nothing of how plain the floor edge is.
 const PLAIN_RING: f32 = 0.75;
 /// At most so many are followed up.
-const MOST_FOLLOWED: usize = 12;
+const MOST_FOLLOWED: usize = 7;
 /// A cup is proven by an edge of this strength (strength over the fourth root of the share in frame; measured: chance
 /// rings among prawns on bare ground reach 0.41).
 const PROOF: f32 = 0.47;
@@ -47,8 +53,8 @@ const SAME_EDGE: f32 = 0.03;
 pub(in crate::scene) enum RingOf {
     /// A cup whose floor edge is seen.
     Floor(Floor),
-    /// A cup whose waterline is seen, but not the floor edge inside of it.
-    Waterline,
+    /// A cup whose floor edge cannot be told: too many edges, or a waterline without a floor edge inside of it.
+    Unsure,
     /// No cup that can be proven.
     Nothing,
 }
@@ -56,33 +62,164 @@ pub(in crate::scene) enum RingOf {
 /// The floor edge near a ring.
 pub(in crate::scene) fn floor_edge(log: &Grid, barred: &[bool], ring: &Ring) -> RingOf {
     let rays = Rays::new(log, barred, &ring.outline, [0.5, 1.25], WIDE_STEPS);
-    let followed: Vec<Floor> = candidates(&rays, &ring.outline)
-        .into_iter()
-        .map(|f| followed(log, barred, f))
-        .collect();
-    let waterline = followed
-        .iter()
-        .filter(|f| is_waterline(f))
-        .map(|f| f.outline.size())
-        .fold(f32::INFINITY, f32::min);
-    let mut edges = distinct(followed, &ring.outline);
-    edges.sort_by(|a, b| a.0.outline.size().total_cmp(&b.0.outline.size()));
-    let best = edges.iter().map(|e| e.1).fold(0.0, f32::max);
-    let least = (LEAST_OF_BEST * best.min(PLAIN_RING)).max(LEAST);
-    let Some(k) = edges
-        .iter()
-        .position(|(f, standing)| *standing >= least && f.fall < MOST_FALL)
-    else {
+    let mut plain = rays.plain();
+    let follow = |plain: &[f32]| -> Vec<Floor> {
+        let found = candidates(&rays, plain, &ring.outline);
+        found
+            .into_iter()
+            .map(|f| followed(log, barred, f))
+            .collect()
+    };
+    let mut followed = follow(&plain);
+    // Plain edges taken away, the fainter ones show that mixtures with the plain ones hid.
+    for edge in plain_edges(&followed) {
+        rays.clear(&mut plain, &ring.outline, &edge.outline);
+    }
+    followed.extend(follow(&plain));
+    followed.sort_by(|a, b| a.outline.size().total_cmp(&b.outline.size()));
+    let chains = chains(&followed);
+    let worth = worth_as_floor(&followed, &ring.outline);
+    let can_be = |k: &usize| worth[*k] >= 1.0 && followed[*k].fall < MOST_FALL;
+    let Some(k) = (0..followed.len()).filter(can_be).reduce(|a, b| {
+        if chains[b].worth > chains[a].worth {
+            b
+        } else {
+            a
+        }
+    }) else {
         return RingOf::Nothing;
     };
-    if !is_cup(&edges, ring, edges[k].0.in_frame) {
+    if !is_cup(&followed, &chains, k, ring) {
         return RingOf::Nothing;
     }
-    if waterline < WELL_INSIDE * edges[k].0.outline.size() {
-        RingOf::Waterline
+    let waterline = followed.iter().filter(|f| is_waterline(f));
+    let waterline = waterline
+        .map(|f| f.outline.size())
+        .fold(f32::INFINITY, f32::min);
+    let size = followed[k].outline.size();
+    // Edges nested outside of the floor are what a cup has; only those that clash with it could be the floor instead.
+    let floor = &followed[k].outline;
+    let others = (0..followed.len())
+        .filter(can_be)
+        .filter(|j| !nested(floor, &followed[*j].outline));
+    let rivals = others.map(|j| Rival {
+        apart: (followed[j].outline.size() / size - 1.0).abs(),
+        worth: chains[j].worth / chains[k].worth.max(1e-6),
+    });
+    let unsure = unsureness(rivals);
+    let passed_over = (0..k).any(|j| worth[j] >= NEARLY && nested(&followed[j].outline, floor));
+    let only_line = waterline < WELL_INSIDE * size || is_waterline(&followed[k]);
+    if only_line || passed_over || unsure > MOST_UNSURE {
+        RingOf::Unsure
     } else {
-        RingOf::Floor(edges[k].0)
+        RingOf::Floor(Floor {
+            unsure,
+            ..followed[k]
+        })
     }
+}
+
+/// Strength and agreement of an edge that surely is one.
+const SURE_STRENGTH: f32 = 0.5;
+const SURE_AGREEMENT: f32 = 0.97;
+
+/// The plainest edge, and those that surely are edges nested with it.
+fn plain_edges(edges: &[Floor]) -> Vec<Floor> {
+    let plainness = |f: &Floor| f.strength * f.agreement;
+    let Some(first) = edges
+        .iter()
+        .reduce(|a, b| if plainness(b) > plainness(a) { b } else { a })
+    else {
+        return Vec::new();
+    };
+    let fits = |f: &&Floor| {
+        let sure = f.strength >= SURE_STRENGTH && f.agreement >= SURE_AGREEMENT;
+        sure && (nested(&first.outline, &f.outline) || nested(&f.outline, &first.outline))
+    };
+    edges.iter().filter(fits).chain([first]).copied().collect()
+}
+
+/// Another outline that could be the floor: how much its size differs (a share), and its worth (1 = as good).
+struct Rival {
+    apart: f32,
+    worth: f32,
+}
+
+/// A floor whose size is less sure than this is not told (a share; house number).
+const MOST_UNSURE: f32 = 0.045;
+
+/// Standard uncertainty of the size, a share of it, for the rivals that there are: a rival as good as the floor itself
+/// counts in full, one of half its worth next to nothing.
+fn unsureness(rivals: impl Iterator<Item = Rival>) -> f32 {
+    rivals
+        .filter(|r| r.apart > 0.015)
+        .map(|r| r.apart * r.worth.clamp(0.0, 1.0).powi(6))
+        .fold(0.0, f32::max)
+}
+
+/// The best set of nested edges whose innermost is a given one.
+#[derive(Debug, Clone, Copy)]
+struct Chain {
+    worth: f32,
+    /// The next edge outwards.
+    next: Option<usize>,
+}
+
+/// Strength that chance edges reach; only what is above counts for a chain.
+const CHANCE: f32 = 0.25;
+/// Centres of nested edges lie apart by at most this share of the difference of their sizes: tilt moves them by less
+/// than half of it, and a mixture touches the edges that it is made of (1).
+const MOST_APART: f32 = 0.6;
+
+/// For each edge (by size, smallest first) the best chain of nested edges from it outwards. Real edges of a cup (floor,
+/// waterline, rim) support one another so; mixtures of two of them do not.
+fn chains(edges: &[Floor]) -> Vec<Chain> {
+    let mut out: Vec<Chain> = vec![
+        Chain {
+            worth: 0.0,
+            next: None
+        };
+        edges.len()
+    ];
+    for k in (0..edges.len()).rev() {
+        let own = (edges[k].strength * edges[k].agreement - CHANCE).max(0.0);
+        let next = (k + 1..edges.len())
+            .filter(|j| nested(&edges[k].outline, &edges[*j].outline))
+            .reduce(|a, b| if out[b].worth > out[a].worth { b } else { a });
+        out[k] = Chain {
+            worth: own + next.map_or(0.0, |j| out[j].worth),
+            next,
+        };
+    }
+    out
+}
+
+/// Whether two outlines can be edges of one cup, the second outside of the first.
+fn nested(inner: &Outline, outer: &Outline) -> bool {
+    let apart = (inner.cx - outer.cx).hypot(inner.cy - outer.cy);
+    let wider = outer.size() - inner.size();
+    wider > SAME_EDGE * inner.size() && apart < MOST_APART * wider
+}
+
+/// Which edges are plain enough to be the floor's, beside the plainest: by standing, and less for a fall of light that is
+/// small beside that of the plainest (soft shadows and stains on the floor).
+///
+/// Given as shares of the least that is needed.
+fn worth_as_floor(edges: &[Floor], ring: &Outline) -> Vec<f32> {
+    let standings: Vec<f32> = edges.iter().map(|f| standing(f, ring)).collect();
+    let best = standings.iter().copied().fold(0.0, f32::max);
+    let least = (LEAST_OF_BEST * best.min(PLAIN_RING)).max(LEAST);
+    let fall = edges
+        .iter()
+        .zip(&standings)
+        .filter(|(_, s)| **s == best)
+        .map(|(f, _)| f.fall.min(MOST_FALL))
+        .fold(1e-6, f32::max);
+    edges
+        .iter()
+        .zip(&standings)
+        .map(|(f, s)| s * f.agreement * (f.fall / (0.6 * fall)).clamp(0.0, 1.0).powf(0.25) / least)
+        .collect()
 }
 
 /// A waterline must be smaller by this to be inside of an edge, not part of it.
@@ -93,47 +230,23 @@ fn is_waterline(f: &Floor) -> bool {
     f.strength > 0.5 && f.lined.abs() > 0.018
 }
 
-/// Whether the edges prove a cup: one of them runs around plainly, and where the whole floor is in the frame the first
-/// ring does, too (a heap of animals can look like one ring, but not like a plain one).
-fn is_cup(edges: &[(Floor, f32)], ring: &Ring, in_frame: f32) -> bool {
+/// Whether the edges from the one numbered `first` outwards prove a cup: one of them runs around plainly, and where the
+/// whole floor is in the frame the first ring does, too (a heap of animals can look like one ring, but not like a plain one).
+fn is_cup(edges: &[Floor], chains: &[Chain], first: usize, ring: &Ring) -> bool {
     let proof = if nearly_round(&ring.outline) {
         PROOF
     } else {
         PROOF_OF_OTHER_FORM
     };
-    let plain = edges
-        .iter()
-        .any(|(f, _)| f.strength * f.in_frame.powf(-0.25) >= proof);
-    plain && (in_frame < 0.95 || ring.strength >= PLAIN_RING)
-}
-
-/// One outline for each edge, with its standing as a floor: of outlines that clash the one of better standing stays,
-/// the inner one at a tie (mixtures of two edges lie outside of the floor).
-fn distinct(mut found: Vec<Floor>, ring: &Outline) -> Vec<(Floor, f32)> {
-    let rank = |f: &Floor| standing(f, ring) / f.outline.size();
-    found.sort_by(|a, b| rank(b).total_cmp(&rank(a)));
-    let mut kept: Vec<Floor> = Vec::new();
-    for f in found {
-        if !kept.iter().any(|k| clash(&k.outline, &f.outline)) {
-            kept.push(f);
-        }
-    }
-    kept.into_iter().map(|f| (f, standing(&f, ring))).collect()
+    let mut along = std::iter::successors(Some(first), |k| chains[*k].next);
+    let plain = along.any(|k| edges[k].strength * edges[k].in_frame.powf(-0.25) >= proof);
+    plain && (edges[first].in_frame < 0.95 || ring.strength >= PLAIN_RING)
 }
 
 /// 1 for an outline about the ring's own centre, less the farther off it lies (tilt moves floor and rim apart).
 fn centred(f: &Floor, ring: &Outline) -> f32 {
     let off = (f.outline.cx - ring.cx).hypot(f.outline.cy - ring.cy) / ring.size();
     (1.0 - 1.5 * off).max(0.0)
-}
-
-/// Whether two outlines cannot both be edges of a cup: they are one, or they cross (edges of a cup are nested).
-fn clash(a: &Outline, b: &Outline) -> bool {
-    let (apart, wider) = (
-        (a.cx - b.cx).hypot(a.cy - b.cy),
-        (a.size() - b.size()).abs(),
-    );
-    wider < apart.max(SAME_EDGE * a.size())
 }
 
 /// How far an edge can stand for the floor: its strength, less for lines and for lying off the ring's centre.
@@ -157,28 +270,59 @@ fn followed(log: &Grid, barred: &[bool], start: Floor) -> Floor {
         strength: strength * in_frame.sqrt(),
         in_frame,
         lined: rays.lined(&bend),
+        agreement: rays.agreement(&bend),
+        unsure: 0.0,
         fall: middle(&mut falls),
     }
 }
 
-/// Sizes tried, a hundredth of the ring apart.
+/// Sizes tried, a hundredth of the ring apart, and the smallest of them.
 const SIZES_TRIED: usize = 58;
+const SMALLEST: f32 = 0.6;
 
-/// Local best outlines by size: among all shifts, and among those that keep close to the ring's centre
-/// (else a ring mixed of two edges can hide the true one).
-fn candidates(rays: &Rays, ring: &Outline) -> Vec<Floor> {
-    let plain = rays.plain();
-    let by_size: Vec<[Floor; 2]> = (0..SIZES_TRIED)
-        .map(|k| best_shifts(rays, &plain, ring, 0.6 + 0.01 * k as f32))
+/// Outlines better than all their neighbours in size and place (of one size alone, the best place is often a mixture of
+/// two edges that hides the true one).
+fn candidates(rays: &Rays, plain: &[f32], ring: &Outline) -> Vec<Floor> {
+    let side = 2 * SHIFTS + 1;
+    let change = |i: usize| {
+        let (size, y, x) = (i / (side * side), i / side % side, i % side);
+        let shift = |k: usize| SHIFT * (k as f32 - SHIFTS as f32);
+        [SMALLEST + 0.01 * size as f32, shift(x), shift(y)]
+    };
+    let count = SIZES_TRIED * side * side;
+    let tried: Vec<[f32; 2]> = (0..count)
+        .map(|i| {
+            let [s, dx, dy] = change(i);
+            let (fall, in_frame) = rays.quick_ring(plain, s, dx, dy);
+            [fall * in_frame.sqrt(), in_frame]
+        })
         .collect();
-    let out = [0, 1].into_iter().flat_map(|k| {
-        by_size
-            .windows(3)
-            .map(move |w| [w[0][k], w[1][k], w[2][k]])
-            .filter(|w| w[1].strength > w[0].strength && w[1].strength >= w[2].strength)
-            .map(|w| w[1])
+    let found = (0..count).filter(|i| tried[*i][0] > WORTH_A_LOOK && is_peak(&tried, *i, side));
+    let found = found.map(|i| {
+        let [s, dx, dy] = change(i);
+        let [strength, in_frame] = tried[i];
+        let outline = bent(ring, [s - 1.0, dx, dy, 0.0, 0.0]);
+        Floor {
+            outline,
+            strength,
+            in_frame,
+            lined: 0.0,
+            fall: 0.0,
+            agreement: 0.0,
+            unsure: 0.0,
+        }
     });
-    worth_following(out.collect())
+    worth_following(found.collect())
+}
+
+/// Whether none of the neighbours in size and place is stronger (of equals the first is the peak).
+fn is_peak(tried: &[[f32; 2]], i: usize, side: usize) -> bool {
+    let place = [i / (side * side), i / side % side, i % side];
+    let ends = [SIZES_TRIED, side, side];
+    let span = |k: usize| place[k].saturating_sub(1)..(place[k] + 2).min(ends[k]);
+    let mut near = span(0)
+        .flat_map(|s| span(1).flat_map(move |y| span(2).map(move |x| (s * side + y) * side + x)));
+    near.all(|k| tried[k][0] < tried[i][0] || (tried[k][0] == tried[i][0] && k >= i))
 }
 
 /// The strongest few that are not nearly the same.
@@ -198,47 +342,6 @@ fn worth_following(mut found: Vec<Floor>) -> Vec<Floor> {
     out
 }
 
-/// Shifts tried each way, a fiftieth of the size apart: all of them, and those close to the ring's centre.
-const SHIFTS: i32 = 6;
-const CLOSE: i32 = 2;
-
-/// A place tried for an outline.
-#[derive(Clone, Copy)]
-struct Shifted {
-    strength: f32,
-    in_frame: f32,
-    x: i32,
-    y: i32,
-}
-
-/// The best place for an outline of this share of the ring close to its centre, and that within an eighth of its size.
-fn best_shifts(rays: &Rays, plain: &[f32], ring: &Outline, s: f32) -> [Floor; 2] {
-    let tried = |x: i32, y: i32| {
-        let (fall, in_frame) = rays.quick_ring(plain, s, 0.02 * x as f32, 0.02 * y as f32);
-        Shifted { strength: fall * in_frame.sqrt(), in_frame, x, y }
-    };
-    let better = |a: Shifted, b: Shifted| if b.strength > a.strength { b } else { a };
-    let every_other = (-SHIFTS..=SHIFTS).step_by(2);
-    let (mut close, mut best) = (tried(0, 0), tried(0, 0));
-    for (x, y) in every_other.clone().flat_map(|y| every_other.clone().map(move |x| (x, y))) {
-        let place = tried(x, y);
-        best = better(best, place);
-        if x.abs().max(y.abs()) <= CLOSE {
-            close = better(close, place);
-        }
-    }
-    [(close, CLOSE), (best, SHIFTS)].map(|(found, most)| {
-        let near = (-1..=1).flat_map(|dy| (-1..=1).map(move |dx| (found.x + dx, found.y + dy)));
-        let place = near
-            .filter(|(x, y)| x.abs().max(y.abs()) <= most)
-            .fold(found, |best, (x, y)| better(best, tried(x, y)));
-        let (dx, dy) = (0.02 * place.x as f32, 0.02 * place.y as f32);
-        Floor {
-            outline: bent(ring, [s - 1.0, dx, dy, 0.0, 0.0]),
-            strength: place.strength,
-            in_frame: place.in_frame,
-            lined: 0.0,
-            fall: 0.0,
-        }
-    })
-}
+/// Shifts tried each way, and how far they lie apart (share of the ring).
+const SHIFTS: usize = 4;
+const SHIFT: f32 = 0.03;

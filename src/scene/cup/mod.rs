@@ -22,6 +22,8 @@ pub(super) struct CupSeen {
     pub is_round: bool,
     /// Share of the outline in the frame, 0..=1.
     pub in_frame: f32,
+    /// Standard uncertainty of the size for other edges that could be the floor, a share.
+    pub unsure: f32,
 }
 
 /// Light added before the logarithm, so that noise of dark cups stays small (linear).
@@ -57,9 +59,10 @@ pub(super) fn find(light: &Grid, barred: &[bool], k: usize) -> Option<CupSeen> {
                     is_floor: true,
                     is_round,
                     in_frame: floor.in_frame,
+                    unsure: floor.unsure,
                 });
             }
-            RingOf::Waterline => break,
+            RingOf::Unsure => break,
             RingOf::Nothing => {}
         }
     }
@@ -70,6 +73,7 @@ pub(super) fn find(light: &Grid, barred: &[bool], k: usize) -> Option<CupSeen> {
         is_floor: false,
         is_round: nearly_round(&outline),
         in_frame: ring.in_frame,
+        unsure: 1.0,
     })
 }
 

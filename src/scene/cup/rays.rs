@@ -59,7 +59,12 @@ impl Rays {
             let count = |share: f32| ((share * pace).round() as usize).max(1);
             without_thin_lines(&mut line, &mut spare.line, count(THIN));
             lines.iter_mut().zip(&line).for_each(|(o, v)| *o -= v);
-            falls_along(&line, out, [count(GAP), count(WINDOW), count(TREND)], &mut spare);
+            falls_along(
+                &line,
+                out,
+                [count(GAP), count(WINDOW), count(TREND)],
+                &mut spare,
+            );
         }
         Self {
             reach,
@@ -92,6 +97,24 @@ impl Rays {
                 }
             })
             .collect()
+    }
+
+    /// Takes the falls along an outline out of [`Rays::plain`]; `about` is the outline that the rays were made for.
+    pub(super) fn clear(&self, plain: &mut [f32], about: &Outline, edge: &Outline) {
+        let pace = (self.steps - 1) as f32 / (self.reach[1] - self.reach[0]);
+        let reach = (CLEARED * pace).ceil() as usize;
+        let spots = about.spots(RAYS);
+        for (line, spot) in plain.chunks_exact_mut(self.steps).zip(&spots) {
+            let Some(share) = edge.along(about, spot) else {
+                continue;
+            };
+            let at = ((share - self.reach[0]) * pace).round().max(0.0) as usize;
+            let near = at.saturating_sub(reach).min(line.len())..(at + reach + 1).min(line.len());
+            line[near]
+                .iter_mut()
+                .filter(|v| **v < 1.5)
+                .for_each(|v| *v = 0.0);
+        }
     }
 
     /// [`Rays::ring`] for a size and shifts only, on every other ray of [`Rays::plain`].
@@ -154,6 +177,47 @@ impl Rays {
         weighed(&mut sectors[..seen], all as f32 / RAYS as f32)
     }
 
+    /// How far the sectors by themselves agree with the outline so changed, 0..=1: the fall that each shows on it as a
+    /// share of its greatest fall a little inside or outside. Near 1 on a true edge; a mixture of two edges, which
+    /// follows one of them on one side and the other on the other, leaves both where it crosses over.
+    pub(super) fn agreement(&self, bend: &Bend) -> f32 {
+        let (mut sum, mut seen) = (0.0, 0.0f32);
+        for first in (0..RAYS).step_by(SECTOR) {
+            let (mut on, mut off) = (0.0f32, 0.0f32);
+            for k in -8i32..=8 {
+                let Some(fall) = self.sector_fall(bend, first, 0.005 * k as f32) else {
+                    continue;
+                };
+                let most = if k.abs() <= 2 { &mut on } else { &mut off };
+                *most = most.max(fall);
+            }
+            if self.sector_fall(bend, first, 0.0).is_some() {
+                sum += if on > 0.1 { on / on.max(off) } else { 0.0 };
+                seen += 1.0;
+            }
+        }
+        sum / seen.max(1.0)
+    }
+
+    /// Mean fall of a sector on the outline so changed and moved out by `out`; `None` mostly outside the frame.
+    fn sector_fall(&self, bend: &Bend, first: usize, out: f32) -> Option<f32> {
+        let (mut sum, mut n) = (0.0, 0);
+        for ray in first..first + SECTOR {
+            let s = 1.0
+                + out
+                + bend
+                    .iter()
+                    .zip(&self.moves[ray])
+                    .map(|(b, m)| b * m)
+                    .sum::<f32>();
+            if let Some(v) = self.at(ray, s) {
+                sum += (v / FULL_FALL).clamp(-1.0, 1.0);
+                n += 1;
+            }
+        }
+        (n >= SECTOR / 2).then(|| sum / n as f32)
+    }
+
     /// Mean light of thin lines within a hundredth of the outline, less the same a little inside and outside of it
     /// (noise leaves some everywhere): near 0 on a plain step, -0.02 and lower on a dark waterline, above on a bright one.
     pub(super) fn lined(&self, bend: &Bend) -> f32 {
@@ -204,7 +268,9 @@ impl Rays {
 
     /// The change that runs around best: most even fall over all sectors, each part within its bound.
     pub(super) fn evenest_bend(&self, bounds: &Bend) -> Bend {
-        climb([0.0; 5], bounds, &[0.5, 0.25, 0.12], |bend| self.ring(bend).0)
+        climb([0.0; 5], bounds, &[0.5, 0.25, 0.12], |bend| {
+            self.ring(bend).0
+        })
     }
 
     /// The change that lies most exactly on the edge: most fall, single rays held to the common size of the fall so that
@@ -363,6 +429,9 @@ pub(super) fn bent(o: &Outline, [size, dx, dy, stretch, last]: Bend) -> Outline 
     }
 }
 
+/// Half-length of what is taken out with an edge, a share of the outline.
+const CLEARED: f32 = 0.022;
+
 /// Half-length of what counts as a thin line; gap and window of the step; half-length of the trend of the light:
 /// all as shares of the outline.
 const THIN: f32 = 0.01;
@@ -408,12 +477,20 @@ fn falls_along(line: &[f32], out: &mut [f32], [gap, window, trend]: [usize; 3], 
     if line.len() < 2 * margin + 1 {
         return;
     }
-    let Spare { sums, raw, raw_sums, .. } = spare;
+    let Spare {
+        sums,
+        raw,
+        raw_sums,
+        ..
+    } = spare;
     running_sums(line, sums);
     let share = 1.0 / window as f32;
     raw.clear();
     raw.extend(sums.windows(2 * margin + 2).map(|s| {
-        let (inner, outer) = (s[window] - s[0], s[2 * margin + 1] - s[2 * margin + 1 - window]);
+        let (inner, outer) = (
+            s[window] - s[0],
+            s[2 * margin + 1] - s[2 * margin + 1 - window],
+        );
         (inner - outer) * share
     }));
     running_sums(raw, raw_sums);

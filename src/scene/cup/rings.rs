@@ -77,7 +77,9 @@ impl EdgeField {
             let at = y as usize * wide + start / PACE;
             let (gx, gy) = (&gx[at..at + to - from], &gy[at..at + to - from]);
             let cells = row * places.across + from..row * places.across + to;
-            let sums = out.falls[cells.clone()].iter_mut().zip(&mut out.counts[cells]);
+            let sums = out.falls[cells.clone()]
+                .iter_mut()
+                .zip(&mut out.counts[cells]);
             for ((sum, count), (gx, gy)) in sums.zip(gx.iter().zip(gy)) {
                 *sum -= gx * spot.nx + gy * spot.ny;
                 *count += 1.0;
@@ -184,7 +186,12 @@ impl Places {
             (from, (to - from) / PACE + 1)
         };
         let ((left, across), (top, down)) = (span(field.w), span(field.h));
-        Self { left, top, across, down }
+        Self {
+            left,
+            top,
+            across,
+            down,
+        }
     }
 }
 
@@ -198,13 +205,17 @@ struct Sums {
 fn best_by_size(field: &EdgeField, form: Outline, unit: &[Spot]) -> Vec<Ring> {
     let places = Places::of(field);
     let cells = places.across * places.down;
-    let mut sums = Sums { falls: vec![0.0; cells], counts: vec![0.0; cells] };
+    let mut sums = Sums {
+        falls: vec![0.0; cells],
+        counts: vec![0.0; cells],
+    };
     let longer = field.w.max(field.h) as f32;
     let (mut r, mut out) = (SIZES[0] * longer, Vec::new());
     while r <= SIZES[1] * longer {
         sums.falls.fill(0.0);
         sums.counts.fill(0.0);
-        unit.iter().for_each(|spot| field.add_falls(spot, r, &places, &mut sums));
+        unit.iter()
+            .for_each(|spot| field.add_falls(spot, r, &places, &mut sums));
         out.push(best_place(field, form, r, unit.len(), &places, &sums));
         r += 2.0;
     }
@@ -221,7 +232,13 @@ fn best_place(
     sums: &Sums,
 ) -> Ring {
     let least = LEAST_IN_FRAME * spots as f32;
-    let worth = |sum: f32, n: f32| if n < least { 0.0 } else { sum.max(0.0) * sum / n };
+    let worth = |sum: f32, n: f32| {
+        if n < least {
+            0.0
+        } else {
+            sum.max(0.0) * sum / n
+        }
+    };
     let (mut at, mut most) = (0, 0.0);
     for (i, (sum, n)) in sums.falls.iter().zip(&sums.counts).enumerate() {
         let value = worth(*sum, *n);
@@ -229,11 +246,24 @@ fn best_place(
             (at, most) = (i, value);
         }
     }
-    let (x, y) = (places.left + at % places.across * PACE, places.top + at / places.across * PACE);
-    let mut best = Ring { outline: placed(form, x as f32, y as f32, r), strength: 0.0, in_frame: 0.0 };
+    let (x, y) = (
+        places.left + at % places.across * PACE,
+        places.top + at / places.across * PACE,
+    );
+    let mut best = Ring {
+        outline: placed(form, x as f32, y as f32, r),
+        strength: 0.0,
+        in_frame: 0.0,
+    };
     let found = (sums.falls[at], sums.counts[at] as usize);
     let note = SIZE_OF_NOTE * field.w.max(field.h) as f32;
-    keep_better(&mut best, placed(form, x as f32, y as f32, r), found, spots, note);
+    keep_better(
+        &mut best,
+        placed(form, x as f32, y as f32, r),
+        found,
+        spots,
+        note,
+    );
     best
 }
 

@@ -82,7 +82,11 @@ impl Outline {
             let mut near = middle;
             for _ in 0..12 {
                 let half = 0.5 * (near + far);
-                if inside(half) { near = half } else { far = half }
+                if inside(half) {
+                    near = half
+                } else {
+                    far = half
+                }
             }
             near
         };
@@ -96,9 +100,34 @@ impl Outline {
         let (mut lo, mut hi) = (self.cx - farthest, self.cx + farthest);
         for _ in 0..24 {
             let (a, b) = (lo + (hi - lo) / 3.0, hi - (hi - lo) / 3.0);
-            if self.reach(a, y) < self.reach(b, y) { hi = b } else { lo = a }
+            if self.reach(a, y) < self.reach(b, y) {
+                hi = b
+            } else {
+                lo = a
+            }
         }
         0.5 * (lo + hi)
+    }
+
+    /// Where this outline crosses the ray from the middle of `about` through one of its spots: share of the way to the
+    /// spot, between 0 and 2; `None` where it does not.
+    pub(super) fn along(&self, about: &Outline, spot: &Spot) -> Option<f32> {
+        let out = |t: f32| {
+            let (x, y) = (
+                about.cx + t * (spot.x - about.cx),
+                about.cy + t * (spot.y - about.cy),
+            );
+            self.reach(x, y) > 1.0
+        };
+        let (mut near, mut far) = (0.0, 2.0);
+        if out(near) || !out(far) {
+            return None;
+        }
+        for _ in 0..11 {
+            let half = 0.5 * (near + far);
+            if out(half) { far = half } else { near = half }
+        }
+        Some(0.5 * (near + far))
     }
 
     /// `count` points at even directions from the centre, with their outward normals.
