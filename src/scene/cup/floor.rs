@@ -293,7 +293,7 @@ fn candidates(rays: &Rays, plain: &[f32], ring: &Outline) -> Vec<Floor> {
     let tried: Vec<[f32; 2]> = (0..count)
         .map(|i| {
             let [s, dx, dy] = change(i);
-            let (fall, in_frame) = rays.quick_ring(plain, s, dx, dy);
+            let (fall, in_frame) = rays.quick_ring(plain, [s, dx, dy], WORTH_A_LOOK);
             [fall * in_frame.sqrt(), in_frame]
         })
         .collect();

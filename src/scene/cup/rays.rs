@@ -117,30 +117,21 @@ impl Rays {
         }
     }
 
-    /// [`Rays::ring`] for a size and shifts only, on every other ray of [`Rays::plain`].
-    pub(super) fn quick_ring(&self, plain: &[f32], s: f32, dx: f32, dy: f32) -> (f32, f32) {
+    /// [`Rays::ring`] for a size and shifts only, on every other ray of [`Rays::plain`]; where it cannot reach `least`,
+    /// some value below that.
+    pub(super) fn quick_ring(&self, plain: &[f32], [s, dx, dy]: [f32; 3], least: f32) -> (f32, f32) {
         let pace = (self.steps - 1) as f32 / (self.reach[1] - self.reach[0]);
-        let (at, ps, px, py) = (
-            (1.0 - self.reach[0]) * pace + 0.5,
-            (s - 1.0) * pace,
-            dx * pace,
-            dy * pace,
-        );
+        let (at, last) = ((1.0 - self.reach[0]) * pace + 0.5, (self.steps - 1) as f32);
+        let (ps, px, py) = ((s - 1.0) * pace, dx * pace, dy * pace);
         let mut sectors = [0.0f32; RAYS / SECTOR];
-        let (mut seen, mut all) = (0, 0u32);
-        for (moves, falls) in self
-            .moves
-            .chunks_exact(SECTOR)
-            .zip(plain.chunks_exact(SECTOR * self.steps))
-        {
+        let (mut seen, mut all, mut total) = (0, 0u32, 0.0);
+        let lines = plain.chunks_exact(SECTOR * self.steps);
+        for (moves, falls) in self.moves.chunks_exact(SECTOR).zip(lines) {
             let (mut sum, mut n) = (0.0, 0u32);
-            for (m, line) in moves
-                .iter()
-                .zip(falls.chunks_exact(self.steps))
-                .step_by(EVERY)
-            {
-                let i = at + ps * m[0] + px * m[1] + py * m[2];
-                let v = line[(i.max(0.0) as usize).min(self.steps - 1)];
+            for k in (0..SECTOR).step_by(EVERY) {
+                let m = &moves[k];
+                let i = (at + ps * m[0] + px * m[1] + py * m[2]).clamp(0.0, last) as i32 as usize;
+                let v = falls[k * self.steps + i];
                 let inside = v < 1.5;
                 sum += if inside { v } else { 0.0 };
                 n += u32::from(inside);
@@ -148,10 +139,16 @@ impl Rays {
             all += n;
             if n >= (SECTOR / EVERY / 2) as u32 {
                 sectors[seen] = sum / n as f32;
+                total += sectors[seen];
                 seen += 1;
             }
         }
-        weighed(&mut sectors[..seen], all as f32 / (RAYS / EVERY) as f32)
+        let in_frame = all as f32 / (RAYS / EVERY) as f32;
+        // The weaker half only lowers the mean.
+        if total < least * seen as f32 {
+            return (total / seen.max(1) as f32, in_frame);
+        }
+        weighed(&mut sectors[..seen], in_frame)
     }
 
     /// How plainly the light falls all around on the outline so changed, and its share in the frame:

@@ -118,6 +118,8 @@ pub(in crate::scene) struct Ring {
 
 /// Smallest and largest size searched, as shares of the longer side of the frame.
 const SIZES: [f32; 2] = [0.16, 0.72];
+/// The same for ovals and rectangles, of which nearly all must be in the frame.
+const SIZES_OF_OTHER_FORMS: [f32; 2] = [0.2, 0.52];
 /// Size (share of the longer side) below which a ring has too few independent pixels to count in full.
 const SIZE_OF_NOTE: f32 = 0.3;
 /// Least share of an outline inside the frame.
@@ -126,7 +128,7 @@ const LEAST_IN_FRAME: f32 = 0.25;
 /// Strongest rings of one form (`form` has size 1 and stands at the origin), one for every local best size.
 pub(in crate::scene) fn rings(field: &EdgeField, form: Outline) -> Vec<Ring> {
     let unit = form.spots(36);
-    let best = best_by_size(field, form, &unit);
+    let best = best_by_size(field, form, &unit, SIZES);
     let fine = form.spots(96);
     let mut out: Vec<Ring> = (0..best.len())
         .filter(|&i| {
@@ -148,7 +150,7 @@ pub(super) fn best_of_form(field: &EdgeField, form: Outline) -> Ring {
         strength: 0.0,
         in_frame: 0.0,
     };
-    best_by_size(field, form, &form.spots(28))
+    best_by_size(field, form, &form.spots(24), SIZES_OF_OTHER_FORMS)
         .into_iter()
         .fold(none, |a, b| if b.strength > a.strength { b } else { a })
 }
@@ -202,7 +204,7 @@ struct Sums {
 }
 
 /// The strongest place of the form for each size.
-fn best_by_size(field: &EdgeField, form: Outline, unit: &[Spot]) -> Vec<Ring> {
+fn best_by_size(field: &EdgeField, form: Outline, unit: &[Spot], sizes: [f32; 2]) -> Vec<Ring> {
     let places = Places::of(field);
     let cells = places.across * places.down;
     let mut sums = Sums {
@@ -210,8 +212,8 @@ fn best_by_size(field: &EdgeField, form: Outline, unit: &[Spot]) -> Vec<Ring> {
         counts: vec![0.0; cells],
     };
     let longer = field.w.max(field.h) as f32;
-    let (mut r, mut out) = (SIZES[0] * longer, Vec::new());
-    while r <= SIZES[1] * longer {
+    let (mut r, mut out) = (sizes[0] * longer, Vec::new());
+    while r <= sizes[1] * longer {
         sums.falls.fill(0.0);
         sums.counts.fill(0.0);
         unit.iter()
