@@ -12,13 +12,15 @@ const TOO_DARK: f32 = 0.12;
 const TOO_BRIGHT: f32 = 0.92;
 /// Share of the ground that may be clipped, and under glare.
 const MOST_CLIPPED: f64 = 0.03;
-const MOST_GLARE: f64 = 0.03;
-/// Weakest over strongest channel of a white ground below which the light is too coloured.
-const LEAST_NEUTRAL: f32 = 0.5;
-/// Brightest over darkest part of the ground.
-const MOST_UNEVEN: f64 = 3.0;
-/// Least sharpness.
-const LEAST_SHARP: f64 = 0.40;
+const MOST_GLARE: f64 = 0.05;
+/// Weakest over strongest channel of a white ground below which the light is too coloured: the ratio to the floor takes
+/// care of the cast itself, but one channel with so little light is too noisy.
+const LEAST_NEUTRAL: f32 = 0.42;
+/// Brightest over darkest part of the ground: the ratio to the floor takes care of gradients, but what is so dark is noisy.
+const MOST_UNEVEN: f64 = 6.0;
+/// Least sharpness (edges as sharp as pixels allow 0.9, blurred over six of them 0.4) of the reduced picture: a blur that is
+/// seen there, at some hundred pixels to the cup, is one at the animals' scale.
+const LEAST_SHARP: f64 = 0.36;
 /// Least full-size pixels across the floor.
 const LEAST_ACROSS: f32 = 450.0;
 
@@ -28,6 +30,7 @@ pub(super) fn doubts(
     light: &GroundLight,
     ground: Ground,
     cup: Option<&Cup>,
+    edge_unsure: bool,
 ) -> Vec<Note> {
     let mut out = Vec::new();
     let mut doubt = |when: bool, code, message: String, hint: &str| {
@@ -44,6 +47,12 @@ pub(super) fn doubts(
             facts.sharpness
         ),
         "wipe the lens, tap on an animal to focus and photograph again",
+    );
+    doubt(
+        edge_unsure,
+        "cup_edge_unsure",
+        "a cup was seen, but not plainly which of its rings is the edge of the floor; the scale was not taken from it".to_string(),
+        "photograph the cup straight from above with its whole floor in the frame, or give the scale",
     );
     doubt(
         white && light.luminance < TOO_DARK,

@@ -1,5 +1,6 @@
 //! Facts about the light and focus of the searched ground: glare, clipping, sharpness, evenness.
 
+use super::glare::large_glare;
 use super::ground::quantile;
 use crate::photo::LinearImage;
 use crate::scene::grid::Grid;
@@ -54,8 +55,13 @@ pub(super) fn measure(image: &LinearImage, light: &Grid, searched: &[u8], dark: 
             }
         }
     }
+    let large = if dark {
+        0
+    } else {
+        large_glare(light, searched)
+    };
     Facts {
-        glare_share: glare as f64 / n as f64,
+        glare_share: ((glare + large) as f64 / n as f64).min(1.0),
         clipped_share: clipped as f64 / n as f64,
         sharpness: sharpness(light, searched),
         unevenness: unevenness(&blocks),
@@ -112,7 +118,7 @@ fn sharpness(light: &Grid, searched: &[u8]) -> f64 {
     if w <= 2 * EDGE_REACH || h <= 2 * EDGE_REACH {
         return 1.0;
     }
-    for y in (EDGE_REACH..h - EDGE_REACH).step_by(3) {
+    for y in (EDGE_REACH..h - EDGE_REACH).step_by(4) {
         for x in EDGE_REACH..w - EDGE_REACH {
             let i = y * w + x;
             if searched[i] == 0 {
@@ -132,7 +138,7 @@ fn sharpness(light: &Grid, searched: &[u8]) -> f64 {
             shares.push((near / (b - a)).clamp(0.0, 1.0));
         }
     }
-    if shares.len() < 200 {
+    if shares.len() < 150 {
         1.0
     } else {
         f64::from(quantile(&mut shares, 0.7))

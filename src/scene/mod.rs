@@ -9,6 +9,7 @@ mod chart;
 mod cup;
 mod doubts;
 mod facts;
+mod glare;
 mod grid;
 mod ground;
 mod lookup;

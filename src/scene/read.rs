@@ -95,6 +95,8 @@ fn put_together(small: &LinearImage, step: usize, spec: &CupSpec, parts: Parts) 
     let floor = parts.seen.as_ref().filter(|s| s.is_floor);
     let cup = floor.map(|s| full_size(s, step));
     let scale = scale(spec, cup.as_ref(), floor);
+    let edge_unsure =
+        parts.seen.is_some() && cup.is_none() && scale.is_none() && spec.floor_mm.is_some();
     Scene {
         ground: parts.ground,
         chart: parts.chart.map(|c| Chart {
@@ -102,7 +104,7 @@ fn put_together(small: &LinearImage, step: usize, spec: &CupSpec, parts: Parts) 
         }),
         px_per_mm: scale.map(|s| s.0),
         scale_from: scale.map(|s| s.1),
-        doubts: doubts(&facts, &parts.tone, parts.ground, cup.as_ref()),
+        doubts: doubts(&facts, &parts.tone, parts.ground, cup.as_ref(), edge_unsure),
         cup,
         ..blank(small, step, mask, facts)
     }

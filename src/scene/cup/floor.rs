@@ -30,7 +30,7 @@ pub(in crate::scene) struct Floor {
 /// Least standing of a floor edge, and least share of the best standing (measured on rendered cups: accidents stay below).
 const LEAST: f32 = 0.32;
 /// An edge inside of the floor's that misses that by less than this is too plain to be passed over in silence.
-const NEARLY: f32 = 0.88;
+const NEARLY: f32 = 0.93;
 const LEAST_OF_BEST: f32 = 0.42;
 /// A ring plainer than this is likely a rim, which says nothing of how plain the floor edge is.
 const PLAIN_RING: f32 = 0.75;
@@ -146,7 +146,7 @@ struct Rival {
 }
 
 /// A floor whose size is less sure than this is not told (a share; house number).
-const MOST_UNSURE: f32 = 0.045;
+const MOST_UNSURE: f32 = 0.05;
 
 /// Standard uncertainty of the size, a share of it, for the rivals that there are: a rival as good as the floor itself
 /// counts in full, one of half its worth next to nothing.

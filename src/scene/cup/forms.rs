@@ -22,7 +22,10 @@ const LEAST_IN_FRAME: f32 = 0.85;
 ///
 /// `tiny` is the field of the grid half as fine as that of `coarse`; the ring is on the grid of `coarse`.
 pub(super) fn other_form(tiny: &EdgeField, coarse: &EdgeField, round: f32) -> Option<Ring> {
-    let mut tried: Vec<Ring> = forms().into_par_iter().map(|f| best_of_form(tiny, f)).collect();
+    let mut tried: Vec<Ring> = forms()
+        .into_par_iter()
+        .map(|f| best_of_form(tiny, f))
+        .collect();
     tried.sort_by(|a, b| b.strength.total_cmp(&a.strength));
     let best = tried
         .into_iter()

@@ -33,6 +33,8 @@ const FOLLOWED: f32 = 0.55;
 const PLAIN: f32 = 0.75;
 /// A round ring as strong as this leaves no room for other forms.
 const SURELY_ROUND: f32 = 0.7;
+/// A ring that bounds the search without a floor edge may be the floor's, seen too small: room for animals is left around.
+const AROUND: f32 = 1.08;
 /// Rings followed up, strongest first.
 const TRIES: usize = 2;
 
@@ -67,7 +69,7 @@ pub(super) fn find(light: &Grid, barred: &[bool], k: usize) -> Option<CupSeen> {
         }
     }
     let ring = found.first().filter(|r| r.strength >= PLAIN)?;
-    let outline = ring.outline.on_finer_grid(2.0 * k as f32);
+    let outline = ring.outline.on_finer_grid(2.0 * k as f32).scaled(AROUND);
     Some(CupSeen {
         outline,
         is_floor: false,

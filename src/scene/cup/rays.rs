@@ -119,7 +119,12 @@ impl Rays {
 
     /// [`Rays::ring`] for a size and shifts only, on every other ray of [`Rays::plain`]; where it cannot reach `least`,
     /// some value below that.
-    pub(super) fn quick_ring(&self, plain: &[f32], [s, dx, dy]: [f32; 3], least: f32) -> (f32, f32) {
+    pub(super) fn quick_ring(
+        &self,
+        plain: &[f32],
+        [s, dx, dy]: [f32; 3],
+        least: f32,
+    ) -> (f32, f32) {
         let pace = (self.steps - 1) as f32 / (self.reach[1] - self.reach[0]);
         let (at, last) = ((1.0 - self.reach[0]) * pace + 0.5, (self.steps - 1) as f32);
         let (ps, px, py) = ((s - 1.0) * pace, dx * pace, dy * pace);
