@@ -18,6 +18,8 @@ struct Painted {
     table: [f32; 3],
     shadow: bool,
     animals: bool,
+    /// A window mirrored in the water.
+    window: bool,
 }
 
 const ROUND: Painted = Painted {
@@ -29,6 +31,7 @@ const ROUND: Painted = Painted {
     table: [0.16, 0.10, 0.05],
     shadow: false,
     animals: true,
+    window: false,
 };
 
 /// How far a point lies outside the outline with these half-axes, 1 on it.
@@ -85,7 +88,18 @@ fn light_at(p: &Painted, x: f32, y: f32) -> [f32; 3] {
     if p.shadow && dx * 0.8 + dy * 0.6 > 0.35 * size {
         k *= 0.62;
     }
-    p.floor.map(|v| v * k)
+    // A veil of the same light over all that lies under it.
+    let veil = if p.window && under_window(dx / size, dy / size) {
+        0.12
+    } else {
+        0.0
+    };
+    p.floor.map(|v| v * k + veil)
+}
+
+/// The window: a tenth of the floor's area (0.46 by 0.70 of a circle of radius 1).
+fn under_window(x: f32, y: f32) -> bool {
+    (-0.46..0.0).contains(&x) && (-0.05..0.65).contains(&y)
 }
 
 /// The picture, 640 by 480, with a little fixed noise.
@@ -305,6 +319,38 @@ fn dark_cup_must_be_said() {
     let said = read(&dark, true);
     assert_eq!((said.ground, said.withheld.len()), (Ground::Dark, 0));
     assert_eq!(read(&ROUND, true).withheld[0].code, "ground_not_dark");
+}
+
+#[test]
+fn a_mirrored_window_is_glare() {
+    let plain = read(&ROUND, false);
+    assert!(plain.glare_share < 0.02, "{}", plain.glare_share);
+    assert!(plain.doubts.is_empty(), "{:?}", plain.doubts);
+    let scene = read(
+        &Painted {
+            window: true,
+            ..ROUND
+        },
+        false,
+    );
+    assert!(
+        (0.07..0.13).contains(&scene.glare_share),
+        "{}",
+        scene.glare_share
+    );
+    assert!(scene.doubts.iter().any(|d| d.code == "glare"));
+}
+
+#[test]
+fn gradients_of_light_are_no_doubt_and_a_shadow_is_no_glare() {
+    let scene = read(
+        &Painted {
+            shadow: true,
+            ..ROUND
+        },
+        false,
+    );
+    assert!(scene.doubts.is_empty(), "{:?}", scene.doubts);
 }
 
 #[test]

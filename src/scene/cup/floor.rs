@@ -61,62 +61,68 @@ pub(in crate::scene) enum RingOf {
 
 /// The floor edge near a ring.
 pub(in crate::scene) fn floor_edge(log: &Grid, barred: &[bool], ring: &Ring) -> RingOf {
-    let rays = Rays::new(log, barred, &ring.outline, [0.5, 1.25], WIDE_STEPS);
-    let mut plain = rays.plain();
-    let follow = |plain: &[f32]| -> Vec<Floor> {
-        let found = candidates(&rays, plain, &ring.outline);
-        found
-            .into_iter()
-            .map(|f| followed(log, barred, f))
-            .collect()
-    };
-    let mut followed = follow(&plain);
-    // Plain edges taken away, the fainter ones show that mixtures with the plain ones hid.
-    for edge in plain_edges(&followed) {
-        rays.clear(&mut plain, &ring.outline, &edge.outline);
-    }
-    followed.extend(follow(&plain));
-    followed.sort_by(|a, b| a.outline.size().total_cmp(&b.outline.size()));
-    let chains = chains(&followed);
-    let worth = worth_as_floor(&followed, &ring.outline);
-    let can_be = |k: &usize| worth[*k] >= 1.0 && followed[*k].fall < MOST_FALL;
-    let Some(k) = (0..followed.len()).filter(can_be).reduce(|a, b| {
+    let edges = edges(log, barred, ring);
+    let chains = chains(&edges);
+    let worth = worth_as_floor(&edges, &ring.outline);
+    let can_be: Vec<usize> = (0..edges.len())
+        .filter(|k| worth[*k] >= 1.0 && edges[*k].fall < MOST_FALL)
+        .collect();
+    let better = |a: usize, b: usize| {
         if chains[b].worth > chains[a].worth {
             b
         } else {
             a
         }
-    }) else {
+    };
+    let Some(k) = can_be.iter().copied().reduce(better) else {
         return RingOf::Nothing;
     };
-    if !is_cup(&followed, &chains, k, ring) {
+    if !is_cup(&edges, &chains, k, ring) {
         return RingOf::Nothing;
     }
-    let waterline = followed.iter().filter(|f| is_waterline(f));
-    let waterline = waterline
-        .map(|f| f.outline.size())
-        .fold(f32::INFINITY, f32::min);
-    let size = followed[k].outline.size();
+    let floor = &edges[k];
     // Edges nested outside of the floor are what a cup has; only those that clash with it could be the floor instead.
-    let floor = &followed[k].outline;
-    let others = (0..followed.len())
-        .filter(can_be)
-        .filter(|j| !nested(floor, &followed[*j].outline));
-    let rivals = others.map(|j| Rival {
-        apart: (followed[j].outline.size() / size - 1.0).abs(),
-        worth: chains[j].worth / chains[k].worth.max(1e-6),
-    });
-    let unsure = unsureness(rivals);
-    let passed_over = (0..k).any(|j| worth[j] >= NEARLY && nested(&followed[j].outline, floor));
-    let only_line = waterline < WELL_INSIDE * size || is_waterline(&followed[k]);
-    if only_line || passed_over || unsure > MOST_UNSURE {
+    let rivals = can_be
+        .iter()
+        .filter(|j| !nested(&floor.outline, &edges[**j].outline));
+    let unsure = unsureness(rivals.map(|j| Rival {
+        apart: (edges[*j].outline.size() / floor.outline.size() - 1.0).abs(),
+        worth: chains[*j].worth / chains[k].worth.max(1e-6),
+    }));
+    let passed_over =
+        (0..k).any(|j| worth[j] >= NEARLY && nested(&edges[j].outline, &floor.outline));
+    if passed_over || only_line(&edges, floor) || unsure > MOST_UNSURE {
         RingOf::Unsure
     } else {
-        RingOf::Floor(Floor {
-            unsure,
-            ..followed[k]
-        })
+        RingOf::Floor(Floor { unsure, ..*floor })
     }
+}
+
+/// Whether a waterline was found for the floor edge, or one that lies inside of it.
+fn only_line(edges: &[Floor], floor: &Floor) -> bool {
+    let inside = WELL_INSIDE * floor.outline.size();
+    is_waterline(floor)
+        || edges
+            .iter()
+            .any(|f| is_waterline(f) && f.outline.size() < inside)
+}
+
+/// The edges near a ring that are worth following, by size.
+fn edges(log: &Grid, barred: &[bool], ring: &Ring) -> Vec<Floor> {
+    let rays = Rays::new(log, barred, &ring.outline, [0.5, 1.25], WIDE_STEPS);
+    let mut plain = rays.plain();
+    let follow = |plain: &[f32]| -> Vec<Floor> {
+        let found = candidates(&rays, plain, &ring.outline).into_iter();
+        found.map(|f| followed(log, barred, f)).collect()
+    };
+    let mut edges = follow(&plain);
+    // Plain edges taken away, the fainter ones show that mixtures with the plain ones hid.
+    for edge in plain_edges(&edges) {
+        rays.clear(&mut plain, &ring.outline, &edge.outline);
+    }
+    edges.extend(follow(&plain));
+    edges.sort_by(|a, b| a.outline.size().total_cmp(&b.outline.size()));
+    edges
 }
 
 /// Strength and agreement of an edge that surely is one.

@@ -2,6 +2,7 @@
 
 mod floor;
 mod forms;
+mod lines;
 mod rays;
 mod rings;
 pub(super) mod shape;
