@@ -16,6 +16,10 @@ pub struct Note {
 impl Note {
     /// A note from its three parts.
     pub fn new(code: &'static str, message: impl Into<String>, hint: impl Into<String>) -> Self {
-        Self { code, message: message.into(), hint: hint.into() }
+        Self {
+            code,
+            message: message.into(),
+            hint: hint.into(),
+        }
     }
 }

@@ -15,7 +15,10 @@ pub struct Measured {
 impl Measured {
     /// A value with its standard uncertainty (its absolute value is kept).
     pub fn new(value: f64, uncertainty: f64) -> Self {
-        Self { value, uncertainty: uncertainty.abs() }
+        Self {
+            value,
+            uncertainty: uncertainty.abs(),
+        }
     }
 }
 

@@ -47,10 +47,20 @@ pub fn flatten(picture: &LinearImage, searched: &[u8], body_width: f32, dark: bo
         closed.smooth(1).map(|v| sign * v)
     });
     let white = dark.then(|| brightest(picture, searched));
-    FlatPicture { ratio: ratios(picture, &floor, step, white), floor, floor_step: step, white }
+    FlatPicture {
+        ratio: ratios(picture, &floor, step, white),
+        floor,
+        floor_step: step,
+        white,
+    }
 }
 
-fn ratios(picture: &LinearImage, floor: &[Plane; 3], step: usize, white: Option<f32>) -> [Plane; 3] {
+fn ratios(
+    picture: &LinearImage,
+    floor: &[Plane; 3],
+    step: usize,
+    white: Option<f32>,
+) -> [Plane; 3] {
     std::array::from_fn(|k| match white {
         Some(white) => channel(picture, k).map(|v| v / white),
         None => {
@@ -65,8 +75,12 @@ const WHITE_SHARE: f32 = 0.998;
 
 /// Green (nearest to luminance) of the brightest searched pixels, at least a tenth of full scale.
 fn brightest(picture: &LinearImage, searched: &[u8]) -> f32 {
-    let mut v: Vec<f32> =
-        picture.planes[1].iter().zip(searched).filter(|(_, m)| **m > 0).map(|(v, _)| *v).collect();
+    let mut v: Vec<f32> = picture.planes[1]
+        .iter()
+        .zip(searched)
+        .filter(|(_, m)| **m > 0)
+        .map(|(v, _)| *v)
+        .collect();
     if v.is_empty() {
         return 1.0;
     }
@@ -75,12 +89,20 @@ fn brightest(picture: &LinearImage, searched: &[u8]) -> f32 {
 }
 
 fn channel(picture: &LinearImage, k: usize) -> Plane {
-    Plane { width: picture.width, height: picture.height, values: picture.planes[k].clone() }
+    Plane {
+        width: picture.width,
+        height: picture.height,
+        values: picture.planes[k].clone(),
+    }
 }
 
 fn mask_plane(picture: &LinearImage, searched: &[u8]) -> Plane {
     let values = searched.iter().map(|&m| f32::from(m.min(1))).collect();
-    Plane { width: picture.width, height: picture.height, values }
+    Plane {
+        width: picture.width,
+        height: picture.height,
+        values,
+    }
 }
 
 /// Values outside the searched area replaced by the mean of the searched ones nearby.
@@ -105,6 +127,11 @@ impl FlatPicture {
     pub fn at_finer(&self, picture: &LinearImage, times: usize) -> FlatPicture {
         let step = self.floor_step * times;
         let ratio = ratios(picture, &self.floor, step, self.white);
-        FlatPicture { ratio, floor: self.floor.clone(), floor_step: step, white: self.white }
+        FlatPicture {
+            ratio,
+            floor: self.floor.clone(),
+            floor_step: step,
+            white: self.white,
+        }
     }
 }
