@@ -2,7 +2,7 @@
 
 use super::hue::{self, OffShares};
 use super::line_colour::{LineColour, SolidityModel};
-use super::pigment::{Paint, mean, nearest_in_range, paint_of};
+use super::pigment::{mean, nearest_in_range, paint_of};
 use super::smooth::Sheet;
 use super::spots::{self, Spot};
 use super::{AnimalMeasures, BodyColour, Flag, Sex, SexFrom, View, outline, uncertain, veil};
@@ -16,6 +16,9 @@ use crate::units::{Measured, Reading};
 pub const COVERED_FROM: f64 = 0.5;
 /// Fewer covered pixels than this give no opacity, evenness or colour.
 const LEAST_COVERED: usize = 12;
+
+/// Shade and noise add to the spread of opacity: so much of it is the pigment's own (rendered scenes).
+const SPREAD_OF_PIGMENT: f64 = 0.87;
 
 /// What is measured of one animal, and its covered pixels in the fine picture.
 #[derive(Debug)]
@@ -64,8 +67,10 @@ pub fn measure(
     let opacities: Vec<f64> = covered.iter().map(|s| s.opacity).collect();
     let opacity = opacities.iter().sum::<f64>() / opacities.len().max(1) as f64;
     let spread = crate::stats::standard_deviation(&opacities).unwrap_or(0.0);
+    let even = (1.0 - 2.0 * SPREAD_OF_PIGMENT * spread).clamp(0.0, 1.0);
     let body_colour = (enough && why.is_none()).then(|| body_colour(&covered, animal, field));
-    let OffShares { wrong, brown } = hue::off_shares(line, &spots);
+    let OffShares { wrong, brown } =
+        hue::off_shares(line, &spots, &animal.pixels, thin(field.unit));
     let (window, islands) = super::patches::patches(
         animal,
         &covered.iter().map(|s| (s.x, s.y)).collect::<Vec<_>>(),
@@ -99,8 +104,8 @@ pub fn measure(
         } else {
             thirds(&spots)
         },
-        opacity: of_covered(opacity, 0.04),
-        evenness: of_covered((1.0 - 2.0 * spread).clamp(0.0, 1.0), 0.06),
+        opacity: of_covered(opacity, uncertain::OPACITY),
+        evenness: of_covered(even, uncertain::evenness(even)),
         clear_window: give(window, 0.03),
         islands: give(islands as f64, 1.0),
         line_de00: match &body_colour {
@@ -127,8 +132,9 @@ pub fn measure(
 
 /// A pixel brighter than the floor by this in every channel is glare.
 const GLARE: f64 = 1.06;
-/// Thin structures (gut line, eyes, joints) that drab lines must not take for pigment: up to 0.3 of a body width, which is 1.2 units.
-const THIN_UNITS: f32 = 0.3 * 1.2;
+/// Thin structures (gut line, eyes, joints) that drab lines must not take for pigment: up to about a quarter of a body width,
+/// which is 1.2 units (0.2 lets gut lines through, 0.3 takes spots of pigment with them on the rendered scenes).
+const THIN_UNITS: f32 = 0.24 * 1.2;
 
 /// Opacity of every pixel, which of them are covered, and which can't be read.
 fn read_opacity(spots: &mut [Spot], animal: &Animal, field: &Field, line: &LineColour) {
@@ -148,13 +154,18 @@ fn read_opacity(spots: &mut [Spot], animal: &Animal, field: &Field, line: &LineC
         s.opacity = opacity;
     }
     if paint.is_drab() {
-        sheet.open(((THIN_UNITS * field.unit - 1.0) / 2.0) as usize);
+        sheet.open(thin(field.unit));
     }
     for (s, broad) in spots.iter_mut().zip(sheet.values()) {
         s.broad = broad;
         s.unread = s.ratio.iter().all(|v| *v > GLARE);
         s.covered = !s.unread && broad >= COVERED_FROM && hue::fits(line, s.lab);
     }
+}
+
+/// Half-width in fine pixels of the thickest structure that is no pigment.
+fn thin(unit: f32) -> usize {
+    ((THIN_UNITS * unit - 1.0) / 2.0) as usize
 }
 
 /// Passes that smooth over about a thirtieth of a body unit (measured: 1 to 2 pixels at a unit of 36 are best).
@@ -224,20 +235,3 @@ fn flags(animal: &Animal) -> Vec<Flag> {
     }
     out
 }
-
-/// Unexplained light (mean squared) of an animal seen as one line, and the paint, from about `SAMPLED` of its pixels.
-pub fn fit_of_line(animal: &Animal, field: &Field, line: &LineColour) -> (f64, Paint) {
-    let ratios = spots::sample(animal, field, SAMPLED);
-    let paint = paint_of(line, &ratios);
-    let mut sum = 0.0;
-    for r in &ratios {
-        let (b, _) = paint.parts(*r);
-        let shown: [f64; 3] =
-            std::array::from_fn(|c| (1.0 - b) * paint.clear[c] + b * paint.full[c]);
-        sum += (0..3).map(|c| (shown[c] - r[c]).powi(2)).sum::<f64>();
-    }
-    (sum / ratios.len().max(1) as f64, paint)
-}
-
-/// Pixels an animal's line is guessed from.
-const SAMPLED: usize = 600;

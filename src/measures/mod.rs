@@ -8,6 +8,7 @@ pub mod line_colour;
 pub mod outline;
 pub mod patches;
 pub mod pigment;
+pub mod signature;
 pub mod smooth;
 pub mod spots;
 pub mod uncertain;

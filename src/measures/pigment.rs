@@ -27,10 +27,12 @@ const PLACED_BY: (usize, usize) = (60, 95);
 /// The paint is worked out from about this many pixels.
 const SAMPLE: usize = 2500;
 
-/// The bend: `opacity = 1 - (1 - share)^(1 / p)` with `p = BEND_AT_NONE + BEND_BY_CONTRAST * |full - clear|`.
+/// The bend: `opacity = 1 - (1 - share)^(1 / p)` with `p = BEND_AT_NONE + BEND_BY_CONTRAST * |full - BEND_CLEAR|`.
 /// Pigment that takes much light (black, red) looks full early, one that takes only blue (yellow) late.
 /// Measured on the rendered scenes, best p by line: yellow 0.7 to 0.8, orange 0.9, tissue red 1.0, red 1.1, black 1.3.
-const BEND_AT_NONE: f64 = 0.25;
+const BEND_AT_NONE: f64 = 0.35;
+/// Unpigmented body against which the contrast is taken: the rules files' default, not the animal's own, since it is the pigment that bends.
+const BEND_CLEAR: [f64; 3] = [0.72, 0.69, 0.66];
 const BEND_BY_CONTRAST: f64 = 0.9;
 const BEND_LIMITS: (f64, f64) = (0.7, 1.3);
 /// For pigment that can hardly be told from dark (black, brown, green) the bend is at least this: shade adds to it.
@@ -93,7 +95,8 @@ impl Paint {
 
     /// The exponent p of the bend.
     pub fn bend(&self) -> f64 {
-        let p = (BEND_AT_NONE + BEND_BY_CONTRAST * self.least_squares.pp.sqrt())
+        let contrast = minus(self.full, BEND_CLEAR);
+        let p = (BEND_AT_NONE + BEND_BY_CONTRAST * dot(contrast, contrast).sqrt())
             .clamp(BEND_LIMITS.0, BEND_LIMITS.1);
         if self.is_drab() { p.max(BEND_DRAB) } else { p }
     }

@@ -34,15 +34,12 @@ pub const STRAY: f32 = 0.02;
 /// The body's pixels in reading order of its box.
 pub fn spots(animal: &Animal, field: &Field) -> Vec<Spot> {
     let w = field.flat.ratio[0].width;
-    let n = animal.pixels.stations.max(1) as f32;
+    let n = animal.pixels.stations;
     let pixels = animal.pixels.iter();
     pixels
         .map(|(x, y, station)| {
-            let i = y as usize * w + x as usize;
-            let seen: [f32; 3] = std::array::from_fn(|c| {
-                ((field.flat.ratio[c].values[i] - STRAY) / (1.0 - STRAY)).max(0.0)
-            });
-            let third = (((f32::from(station) - 0.5) / n * 3.0) as u8).min(2);
+            let seen = seen(field, y as usize * w + x as usize);
+            let third = third(station, n);
             let lab = colour::lab_of_ratio_fast(seen);
             Spot {
                 x,
@@ -59,17 +56,25 @@ pub fn spots(animal: &Animal, field: &Field) -> Vec<Spot> {
         .collect()
 }
 
-/// About `count` colours of the body, evenly picked.
-pub fn sample(animal: &Animal, field: &Field, count: usize) -> Vec<[f64; 3]> {
+/// About `count` pixels of the body, evenly picked: third of the axis and colour.
+pub fn sample(animal: &Animal, field: &Field, count: usize) -> Vec<(u8, [f64; 3])> {
     let step = (animal.pixels.area() / count.max(1)).max(1);
-    let w = field.flat.ratio[0].width;
+    let (w, n) = (field.flat.ratio[0].width, animal.pixels.stations);
     let pixels = animal.pixels.iter().step_by(step);
     pixels
-        .map(|(x, y, _)| {
+        .map(|(x, y, station)| {
             let i = y as usize * w + x as usize;
-            std::array::from_fn(|c| {
-                f64::from(((field.flat.ratio[c].values[i] - STRAY) / (1.0 - STRAY)).max(0.0))
-            })
+            (third(station, n), seen(field, i).map(f64::from))
         })
         .collect()
+}
+
+/// Ratio to the floor at a fine pixel without stray light.
+fn seen(field: &Field, i: usize) -> [f32; 3] {
+    std::array::from_fn(|c| ((field.flat.ratio[c].values[i] - STRAY) / (1.0 - STRAY)).max(0.0))
+}
+
+/// Third of the axis (0 = head) of a station counted from 1.
+fn third(station: u16, stations: usize) -> u8 {
+    (((f32::from(station) - 0.5) / stations.max(1) as f32 * 3.0) as u8).min(2)
 }
