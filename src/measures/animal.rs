@@ -6,6 +6,7 @@ use super::pigment::{mean, nearest_in_range, paint_of};
 use super::smooth::Sheet;
 use super::spots::{self, Spot};
 use super::{AnimalMeasures, BodyColour, Flag, Sex, SexFrom, View, outline, uncertain, veil};
+use crate::animals::body::Body;
 use crate::animals::field::Field;
 use crate::animals::find::Animal;
 use crate::colour;
@@ -45,13 +46,13 @@ pub fn measure(
     let pixels = outline::full_pixels(animal, field, size.0, size.1);
     let (chain, holes) = outline::chains(&pixels);
     let length_px = f64::from(animal.body.length()) * field.step as f64;
-    let length = Measured::new(length_px, 0.025 * length_px);
+    let length = Measured::new(length_px, uncertain::length(&animal.body) * length_px);
     let head = field.full_of_fine(animal.body.ribbon.axis[animal.body.first]);
     let tail = field.full_of_fine(animal.body.ribbon.axis[animal.body.last]);
     let covered: Vec<&Spot> = spots.iter().filter(|s| s.covered).collect();
     let read = spots.iter().filter(|s| !s.unread).count();
     let coverage = covered.len() as f64 / read.max(1) as f64;
-    let uncertain = uncertain::coverage(&spots, animal, COVERED_FROM);
+    let uncertain = uncertain::coverage(&spots, &animal.body, COVERED_FROM);
     let give = |value: f64, uncertainty: f64| match why {
         Some(code) => Reading::Withheld(code),
         None => Reading::Value(Measured::new(value, uncertainty)),
@@ -71,6 +72,8 @@ pub fn measure(
     let body_colour = (enough && why.is_none()).then(|| body_colour(&covered, animal, field));
     let OffShares { wrong, brown } =
         hue::off_shares(line, &spots, &animal.pixels, thin(field.unit));
+    let saddle = hue::saddle_share(line, &spots, &animal.pixels, thin(field.unit)) >= SADDLE_SHARE;
+    let (sex, sex_from) = sex(given_sex, saddle);
     let (window, islands) = super::patches::patches(
         animal,
         &covered.iter().map(|s| (s.x, s.y)).collect::<Vec<_>>(),
@@ -89,23 +92,21 @@ pub fn measure(
         head,
         tail,
         head_sure: f64::from(1.0 / (1.0 + (-animal.body.head_log_odds).exp())),
-        sex: given_sex.unwrap_or(Sex::Unsure),
-        sex_from: if given_sex.is_some() {
-            SexFrom::Given
-        } else {
-            SexFrom::None
-        },
+        sex,
+        sex_from,
         view: View::Unsure,
         length_px: length,
-        length_mm: scene.px_per_mm.map(|scale| in_mm(length, scale)),
+        length_mm: scene
+            .px_per_mm
+            .map(|scale| in_mm(length_px, &animal.body, scale)),
         coverage: give(coverage, uncertain),
         coverage_thirds: if why.is_some() {
             [None; 3]
         } else {
             thirds(&spots)
         },
-        opacity: of_covered(opacity, uncertain::OPACITY),
-        evenness: of_covered(even, uncertain::evenness(even)),
+        opacity: of_covered(opacity, uncertain::opacity(even)),
+        evenness: of_covered(even, uncertain::evenness(even, coverage)),
         clear_window: give(window, 0.03),
         islands: give(islands as f64, 1.0),
         line_de00: match &body_colour {
@@ -121,7 +122,7 @@ pub fn measure(
             Some(m) if why.is_none() => give(1.0 - m, 0.06),
             _ => Reading::Withheld(why.unwrap_or("too_few_pixels")),
         },
-        flags: flags(animal),
+        flags: flags(animal, &spots, saddle),
         doubts: Vec::new(),
     };
     Measurement {
@@ -132,6 +133,8 @@ pub fn measure(
 
 /// A pixel brighter than the floor by this in every channel is glare.
 const GLARE: f64 = 1.06;
+/// More of the body than this under glare is told.
+const GLARE_SHARE: f64 = 0.03;
 /// Thin structures (gut line, eyes, joints) that drab lines must not take for pigment: up to about a quarter of a body width,
 /// which is 1.2 units (0.2 lets gut lines through, 0.3 takes spots of pigment with them on the rendered scenes).
 const THIN_UNITS: f32 = 0.24 * 1.2;
@@ -219,19 +222,40 @@ fn line_distance(line: &LineColour, lab: [f64; 3]) -> f64 {
     colour::ciede2000(lab, colour::lab(nearest))
 }
 
-fn in_mm(length: Measured, scale: Measured) -> Measured {
-    let value = length.value / scale.value;
-    let relative = (length.uncertainty / length.value).hypot(scale.uncertainty / scale.value);
-    Measured::new(value, value * relative)
+fn in_mm(length_px: f64, body: &Body, scale: Measured) -> Measured {
+    let value = length_px / scale.value;
+    Measured::new(
+        value,
+        value * uncertain::length_mm(body, scale.uncertainty / scale.value),
+    )
 }
 
-fn flags(animal: &Animal) -> Vec<Flag> {
+/// Least share of the body that a saddle fills (a ripe one about a tenth).
+const SADDLE_SHARE: f64 = 0.02;
+
+/// What the user said, else female where a saddle shows.
+fn sex(given: Option<Sex>, saddle: bool) -> (Sex, SexFrom) {
+    match given {
+        Some(sex) => (sex, SexFrom::Given),
+        None if saddle => (Sex::Female, SexFrom::Saddle),
+        None => (Sex::Unsure, SexFrom::None),
+    }
+}
+
+fn flags(animal: &Animal, spots: &[Spot], saddle: bool) -> Vec<Flag> {
     let mut out = Vec::new();
     if animal.cut {
         out.push(Flag::Cut);
     }
     if animal.body.touching {
         out.push(Flag::Touching);
+    }
+    if saddle {
+        out.push(Flag::Saddle);
+    }
+    let unread = spots.iter().filter(|s| s.unread).count();
+    if unread as f64 > GLARE_SHARE * spots.len() as f64 {
+        out.push(Flag::Glare);
     }
     out
 }

@@ -62,6 +62,34 @@ pub fn off_shares(line: &LineColour, spots: &[Spot], pixels: &Pixels, thin: usiz
     }
 }
 
+/// A saddle (ripening ovary) shows yellow to green: hue, chroma and lightness of those of the rendered females.
+const SADDLE_HUE: (f64, f64) = (70.0, 135.0);
+const SADDLE_CHROMA: f64 = 18.0;
+const SADDLE_LIGHTEST: f32 = 75.0;
+
+/// Share of the body that looks like a saddle, in the head and middle thirds and wider than gut; 0 in lines of a saddle's colour.
+pub fn saddle_share(line: &LineColour, spots: &[Spot], pixels: &Pixels, thin: usize) -> f64 {
+    let middle = 0.5 * (SADDLE_HUE.0 + SADDLE_HUE.1);
+    if line
+        .hue
+        .is_some_and(|g| g.contains(middle) || g.contains(SADDLE_HUE.0 + 10.0))
+    {
+        return 0.0;
+    }
+    let looks = |s: &Spot| {
+        let (chroma, hue) = polar(s.lab);
+        let tone = (SADDLE_HUE.0..SADDLE_HUE.1).contains(&hue) && chroma >= SADDLE_CHROMA;
+        if tone && s.lab[0] < SADDLE_LIGHTEST && s.third < 2 {
+            1.0
+        } else {
+            0.0
+        }
+    };
+    let mut sheet = Sheet::new(pixels, spots.iter().map(looks));
+    sheet.open(thin / 2);
+    sheet.values().sum::<f64>() / spots.len().max(1) as f64
+}
+
 fn is_brown(lightness: f32, chroma: f64, hue: f64) -> bool {
     (BROWN_HUE.0..BROWN_HUE.1).contains(&hue)
         && (BROWN_CHROMA.0..BROWN_CHROMA.1).contains(&chroma)
@@ -78,5 +106,80 @@ fn is_wrong(line: &LineColour, lightness: f32, chroma: f64, hue: f64) -> bool {
         !line.brown_allowed
             && lightness < BLACK_LIGHTEST
             && chroma < line.chroma_floor.min(BLACK_CHROMA)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colour;
+    use crate::measures::{HueGate, SolidityModel};
+
+    fn red() -> LineColour {
+        LineColour {
+            line: "red".into(),
+            model: SolidityModel::Shell,
+            hue: Some(HueGate {
+                from_deg: 340.0,
+                to_deg: 48.0,
+            }),
+            chroma_floor: 12.0,
+            achromatic: false,
+            brown_allowed: false,
+            full: vec![[0.36, 0.03, 0.03]],
+            clear: [0.72, 0.69, 0.66],
+        }
+    }
+
+    /// A body of 40 x 20 pixels whose rows from 0 to `rows` show one colour, the rest a clear body.
+    fn shares(line: &LineColour, shown: [f32; 3], rows: i32) -> OffShares {
+        let pixels = Pixels {
+            origin: [0, 0],
+            width: 40,
+            height: 20,
+            station: vec![1; 800],
+            stations: 1,
+        };
+        let spots: Vec<Spot> = (0..800)
+            .map(|i| {
+                let seen = if i / 40 < rows {
+                    shown
+                } else {
+                    [0.72, 0.69, 0.66]
+                };
+                Spot {
+                    x: i % 40,
+                    y: i / 40,
+                    third: 0,
+                    ratio: seen.map(f64::from),
+                    lab: colour::lab_of_ratio_fast(seen),
+                    opacity: 0.0,
+                    broad: 0.0,
+                    covered: false,
+                    unread: false,
+                }
+            })
+            .collect();
+        off_shares(line, &spots, &pixels, 3)
+    }
+
+    #[test]
+    fn pigment_of_other_lines_is_wrong_and_paleness_is_not() {
+        let wrong = |shown| shares(&red(), shown, 10).wrong;
+        assert_eq!(wrong([0.36, 0.04, 0.03]), 0.0); // red itself
+        assert_eq!(wrong([0.05, 0.20, 0.50]), 0.5); // blue
+        assert_eq!(wrong([0.70, 0.45, 0.08]), 0.5); // yellow
+        assert_eq!(wrong([0.03, 0.03, 0.03]), 0.5); // black
+        assert_eq!(wrong([0.80, 0.78, 0.74]), 0.0); // paler
+    }
+
+    #[test]
+    fn broad_brown_counts_and_a_gut_line_does_not() {
+        let brown = [0.30, 0.24, 0.14];
+        assert!(shares(&red(), brown, 10).brown > 0.45);
+        assert_eq!(shares(&red(), brown, 3).brown, 0.0);
+        let mut wild = red();
+        wild.brown_allowed = true;
+        assert_eq!(shares(&wild, brown, 10).brown, 0.0);
     }
 }
