@@ -89,15 +89,17 @@ type Path = Vec<[f32; 2]>;
 fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
     let depth = blob.mask.depth();
     let graph = skeleton(&thin(&blob.mask)).pruned(0.9 * u);
-    let mut paths: Vec<Vec<[f32; 2]>> =
-        graph.paths(3.0 * LONGEST * u, 400).into_iter().filter(|p| path_length(p) >= SHORTEST * u).collect();
+    // A chain of animals end to end has one long path that is then split; a heap has too many ways through it for that.
+    let longest = if graph.nodes.len() <= SIMPLE_NODES { 3.0 * LONGEST } else { LONGEST };
+    let mut paths: Vec<Path> =
+        graph.paths(longest * u, PATHS_A_NODE).into_iter().filter(|p| path_length(p) >= SHORTEST * u).collect();
     let halves: Vec<Vec<[f32; 2]>> =
         paths.iter().filter(|p| path_length(p) > 10.0 * u).flat_map(|p| split_at_waists(p, &depth, u)).collect();
     paths.extend(halves);
     paths.retain(|p| (SHORTEST * u..=LONGEST * u).contains(&path_length(p)));
     let mut swept: Vec<Swept> = paths.into_iter().map(|p| Swept::new(p, &depth, u)).collect();
     swept.sort_by(|p, q| q.gain(&[]).total_cmp(&p.gain(&[])));
-    swept.truncate(MOST_PATHS);
+    swept.truncate(MOST_PATHS.max((PATHS_AN_ANIMAL * blob.area as f32 / (6.4 * u * u)) as usize));
     let mut taken = vec![false; blob.mask.bits.len()];
     let mut chosen = Vec::new();
     while let Some((gain, k)) = best_of(&swept, &taken) {
@@ -118,8 +120,14 @@ fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
 /// Other ways through a heap that are given for each chosen one.
 const OTHERS: usize = 3;
 
-/// Paths of one blob that are weighed against each other, at most.
+/// Paths of one blob that are weighed against each other, at most, or this many for each animal its area may hold.
 const MOST_PATHS: usize = 120;
+/// See [`MOST_PATHS`].
+const PATHS_AN_ANIMAL: f32 = 40.0;
+/// Paths followed from each node of a skeleton, at most.
+const PATHS_A_NODE: usize = 50;
+/// Skeletons of up to this many nodes are followed over several body lengths.
+const SIMPLE_NODES: usize = 8;
 
 /// Both parts of a path cut at each waist: a local minimum of depth at least two body units from either end.
 fn split_at_waists(path: &[[f32; 2]], depth: &Plane, u: f32) -> Vec<Vec<[f32; 2]>> {

@@ -89,9 +89,9 @@ struct Attempt {
 }
 
 impl Attempt {
-    /// What was explained, less where the lengths found belie the unit they were found with.
+    /// The share explained, less where the lengths found belie the unit they were found with.
     fn score(&self) -> f32 {
-        self.explained * (-0.5 * (self.factor.ln() / FACTOR_SPREAD).powi(2)).exp()
+        self.share * (-0.5 * (self.factor.ln() / FACTOR_SPREAD).powi(2)).exp()
     }
 }
 
@@ -129,7 +129,7 @@ pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]
         let usual = usual_length(bodies.iter().chain(out.iter().map(|b| &b.1)).map(Body::length));
         let usual = usual.unwrap_or(UNITS * field.unit);
         out.extend(
-            bodies.into_iter().map(|b| (models.worth.log_odds(&worth::features(field, &b, usual)), b)),
+            bodies.into_iter().map(|b| (models.rank.log_odds(&worth::features(field, &b, usual)), b)),
         );
         out = distinct(field, out);
         if limit == CLEAR {
@@ -161,7 +161,7 @@ fn distinct(field: &Field, mut bodies: Vec<(f32, Body)>) -> Vec<(f32, Body)> {
 }
 
 /// Log-odds from which faint evidence is no longer sought on a body.
-const LIKELY: f32 = 1.5;
+const LIKELY: f32 = 0.5;
 
 /// Marks the coarse pixels of likely animals and their surroundings.
 fn mark_likely(field: &Field, bodies: &[(f32, Body)], taken: &mut [bool]) {
@@ -189,6 +189,8 @@ fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
         Some(scale) => [1.0, 0.5].iter().map(|f| f * (scale.value * ADULT_MM) as f32 / UNITS).collect(),
         None => ADULT_SHARES.iter().map(|f| f * longer / UNITS).collect(),
     };
+    let units = match std::env::var("UNIT").ok().and_then(|v| v.parse().ok()) { Some(u) => vec![u], None => units };
+    if units.len() == 1 { return attempt(photo, scene, units[0], models); }
     let known = scene.px_per_mm.is_some();
     let mut best: Option<Attempt> = None;
     for unit in units {

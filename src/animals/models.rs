@@ -18,6 +18,8 @@ pub struct Models {
     pub scale: Additive,
     /// Is it an animal, once the unit is settled.
     pub worth: Additive,
+    /// Does it lie well on an animal: chooses among proposals for the same one.
+    pub rank: Additive,
 }
 
 impl Models {
@@ -30,6 +32,7 @@ impl Models {
             include_str!("weights/orient.txt"),
             include_str!("weights/scale.txt"),
             include_str!("weights/worth.txt"),
+            include_str!("weights/rank.txt"),
         )
         .expect("the built-in weight files are checked by a test")
     }
@@ -50,11 +53,12 @@ impl Models {
             orient: flat(&orient::NAMES),
             scale: flat(&worth::NAMES),
             worth: flat(&worth::NAMES),
+            rank: flat(&worth::NAMES),
         }
     }
 
     /// Models from the texts of the weight files; `None` when one is malformed.
-    pub fn parse(evidence: &str, edge: &str, ends: &str, orient: &str, scale: &str, worth: &str) -> Option<Self> {
+    pub fn parse(evidence: &str, edge: &str, ends: &str, orient: &str, scale: &str, worth: &str, rank: &str) -> Option<Self> {
         Some(Self {
             evidence: Additive::parse(evidence, &features::FIRST_STAGE)?,
             edge: Additive::parse(edge, &edge::NAMES)?,
@@ -62,6 +66,7 @@ impl Models {
             orient: Additive::parse(orient, &orient::NAMES)?,
             scale: Additive::parse(scale, &worth::NAMES)?,
             worth: Additive::parse(worth, &worth::NAMES)?,
+            rank: Additive::parse(rank, &worth::NAMES)?,
         })
     }
 }

@@ -226,12 +226,13 @@ impl Skeleton {
         }
     }
 
-    /// All simple paths between two nodes as chains of points, at most `most`, none longer than `longest` pixels.
+    /// Simple paths between two nodes as chains of points, at most `most` from each node, none longer than `longest` pixels.
     pub fn paths(&self, longest: f32, most: usize) -> Vec<Vec<[f32; 2]>> {
         let mut out = Vec::new();
         for start in 0..self.nodes.len() {
-            let mut visited = vec![start];
-            self.extend_paths(start, start, &mut visited, Vec::new(), 0.0, longest, most, &mut out);
+            let mut found = Vec::new();
+            self.extend_paths(start, start, &mut vec![start], Vec::new(), 0.0, longest, most, &mut found);
+            out.extend(found);
         }
         out
     }

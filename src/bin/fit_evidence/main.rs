@@ -1,6 +1,6 @@
 //! Fits the models of the finding to rendered scenes with truth and writes their weight files.
 //!
-//! fit-evidence OUT_DIR TRUTH_DIR... [--leave-out STEM,STEM...] [--keep-shapes]
+//! fit-evidence OUT_DIR TRUTH_DIR... [--leave-out STEM,STEM...] [--keep-shapes] [--keep-scale]
 
 mod logistic;
 mod rows;
@@ -17,6 +17,7 @@ fn main() {
         args.drain(k..=k + 1);
     }
     let keep_shapes = args.iter().position(|a| a == "--keep-shapes").map(|k| args.remove(k)).is_some();
+    let keep_scale = args.iter().position(|a| a == "--keep-scale").map(|k| args.remove(k)).is_some();
     let out = args.remove(0);
     let truths = truth::load(&args, &leave_out);
     println!("{} photos", truths.len());
@@ -24,16 +25,16 @@ fn main() {
     if !keep_shapes {
         fit_shapes(&truths, &mut models);
     }
-    let scale = rows::worth(&truths, &models, &rows::SCALE_FACTORS, 0.6);
-    let settled = rows::worth(&truths, &models, &rows::SETTLED_FACTORS, 0.5);
-    for rows in [&scale, &settled] {
-        println!("{} bodies, {} animals", rows.labels.len(), rows.labels.iter().filter(|l| **l).count());
+    let settled = rows::bodies(&truths, &models, &rows::SETTLED_FACTORS);
+    models.worth = fit(&rows::labelled(&settled, 0.5), &worth::NAMES, 10.0);
+    models.rank = fit(&rows::labelled(&settled, 0.78), &worth::NAMES, 10.0);
+    if !keep_scale {
+        let scale = rows::bodies(&truths, &models, &rows::SCALE_FACTORS);
+        models.scale = fit(&rows::labelled(&scale, 0.6), &worth::NAMES, 3.0);
     }
-    models.scale = fit(&scale, &worth::NAMES, 3.0);
-    models.worth = fit(&settled, &worth::NAMES, 10.0);
     std::fs::create_dir_all(&out).expect("the output folder can be made");
     for (name, model) in
-        [("evidence", &models.evidence), ("edge", &models.edge), ("ends", &models.ends), ("orient", &models.orient), ("scale", &models.scale), ("worth", &models.worth)]
+        [("evidence", &models.evidence), ("edge", &models.edge), ("ends", &models.ends), ("orient", &models.orient), ("scale", &models.scale), ("worth", &models.worth), ("rank", &models.rank)]
     {
         std::fs::write(format!("{out}/{name}.txt"), model.to_text()).expect("the weight file can be written");
     }

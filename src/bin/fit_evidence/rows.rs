@@ -182,25 +182,38 @@ fn orient_rows(truth: &Truth, f: &Field, body: &Body, id: u8, scale: f32, rows: 
 
 /// Body units this much off, so that the model learns what pieces and heaps look like when the unit is wrong.
 pub const SCALE_FACTORS: [f32; 5] = [0.45, 0.7, 1.0, 1.4, 2.0];
+/// Body units for photos without animals.
+const EMPTY_FACTORS: [f32; 7] = [0.3, 0.45, 0.7, 1.0, 1.4, 2.0, 2.8];
 /// Body units as far off as they are after settling.
 pub const SETTLED_FACTORS: [f32; 4] = [0.8, 0.93, 1.08, 1.25];
 
-/// Rows of a model that tells animals from the rest, over units this much off.
-/// A body that shares `same` (intersection over union) with an animal is that animal.
-pub fn worth(truths: &[Truth], models: &Models, factors: &[f32], same: f32) -> Rows {
-    let mut rows = Rows::default();
+/// Features of every proposed body over units this much off, with its overlap (intersection over union) with the truth.
+pub fn bodies(truths: &[Truth], models: &Models, factors: &[f32]) -> Vec<([f32; 16], f32)> {
+    let mut rows = Vec::new();
     for truth in truths {
-        for factor in factors {
+        // Without animals every unit is a wrong one.
+        let own: &[f32] = if truth.length.is_none() { &EMPTY_FACTORS } else { factors };
+        for factor in own {
             let f = field(truth, *factor, models);
             let areas = truth.areas(f.step);
             let rough = [CLEAR, FAINT].into_par_iter().flat_map(|limit| candidates(&f, limit, &[]).rough);
             let bodies: Vec<Body> = rough.map(|r| body::shape(&f, &r.path, r.touching, models)).collect();
             let Some(usual) = find::usual_length(bodies.iter().map(Body::length)) else { continue };
             for b in &bodies {
-                rows.push(&worth::features(&f, b, usual), overlap(truth, &f, b, &areas) >= same);
+                rows.push((worth::features(&f, b, usual), overlap(truth, &f, b, &areas)));
             }
         }
     }
+    rows
+}
+
+/// Rows in which a body that shares `same` with an animal is that animal.
+pub fn labelled(bodies: &[([f32; 16], f32)], same: f32) -> Rows {
+    let mut rows = Rows::default();
+    for (features, overlap) in bodies {
+        rows.push(features, *overlap >= same);
+    }
+    println!("{} bodies, {} animals at {same}", rows.labels.len(), rows.labels.iter().filter(|l| **l).count());
     rows
 }
 
