@@ -1,7 +1,7 @@
 //! One animal's measures from its pixels.
 
 use super::hue::{self, OffShares};
-use super::line_colour::{LineColour, SolidityModel};
+use super::line_colour::{CLEAR_ON_DARK, LineColour, SolidityModel};
 use super::pigment::{mean, nearest_in_range, paint_of};
 use super::smooth::Sheet;
 use super::spots::{self, Spot};
@@ -41,7 +41,7 @@ pub fn measure(
     size: (usize, usize),
 ) -> Measurement {
     let mut spots = spots::spots(animal, field);
-    read_opacity(&mut spots, animal, field, line);
+    read_opacity(&mut spots, animal, field, &line.on(scene.ground));
     let why = withheld(scene, line);
     let pixels = outline::full_pixels(animal, field, size.0, size.1);
     let (chain, holes) = outline::chains(&pixels);
@@ -69,9 +69,12 @@ pub fn measure(
     let opacity = opacities.iter().sum::<f64>() / opacities.len().max(1) as f64;
     let spread = crate::stats::standard_deviation(&opacities).unwrap_or(0.0);
     let even = (1.0 - 2.0 * SPREAD_OF_PIGMENT * spread).clamp(0.0, 1.0);
-    let body_colour = (enough && why.is_none()).then(|| body_colour(&covered, animal, field));
+    // On dark ground colours are only relative to the brightest thing in view, often an animal: no colour to report.
+    let dark = scene.ground == Ground::Dark;
+    let body_colour =
+        (enough && why.is_none() && !dark).then(|| body_colour(&covered, animal, field));
     let OffShares { wrong, brown } =
-        hue::off_shares(line, &spots, &animal.pixels, thin(field.unit));
+        hue::off_shares(line, &spots, &animal.pixels, thin(field.unit), dark);
     let saddle = hue::saddle_share(line, &spots, &animal.pixels, thin(field.unit)) >= SADDLE_SHARE;
     let (sex, sex_from) = sex(given_sex, saddle);
     let (window, islands) = super::patches::patches(
@@ -111,6 +114,7 @@ pub fn measure(
         islands: give(islands as f64, 1.0),
         line_de00: match &body_colour {
             Some(c) => give(line_distance(line, c.lab), 1.5),
+            None if dark => Reading::Withheld("no_white_in_view"),
             None => Reading::Withheld(why.unwrap_or("too_little_colour")),
         },
         colour: body_colour,
@@ -133,6 +137,8 @@ pub fn measure(
 
 /// A pixel brighter than the floor by this in every channel is glare.
 const GLARE: f64 = 1.06;
+/// On dark ground white animals come near the white they are measured against.
+const GLARE_ON_DARK: f64 = 1.4;
 /// More of the body than this under glare is told.
 const GLARE_SHARE: f64 = 0.03;
 /// Thin structures (gut line, eyes, joints) that drab lines must not take for pigment: up to about a quarter of a body width,
@@ -141,11 +147,13 @@ const THIN_UNITS: f32 = 0.24 * 1.2;
 
 /// Opacity of every pixel, which of them are covered, and which can't be read.
 fn read_opacity(spots: &mut [Spot], animal: &Animal, field: &Field, line: &LineColour) {
-    let veil = if line.achromatic {
+    let on_dark = line.clear == CLEAR_ON_DARK;
+    let veil = if line.achromatic || on_dark {
         0.0
     } else {
         veil::veil(spots)
     };
+    let glare = if on_dark { GLARE_ON_DARK } else { GLARE };
     let ratios: Vec<[f64; 3]> = spots
         .iter()
         .map(|s| veil::unveiled(s.ratio, veil))
@@ -156,12 +164,12 @@ fn read_opacity(spots: &mut [Spot], animal: &Animal, field: &Field, line: &LineC
     for (s, opacity) in spots.iter_mut().zip(sheet.values()) {
         s.opacity = opacity;
     }
-    if paint.is_drab() {
+    if paint.is_drab() && !on_dark {
         sheet.open(thin(field.unit));
     }
     for (s, broad) in spots.iter_mut().zip(sheet.values()) {
         s.broad = broad;
-        s.unread = s.ratio.iter().all(|v| *v > GLARE);
+        s.unread = s.ratio.iter().all(|v| *v > glare);
         s.covered = !s.unread && broad >= COVERED_FROM && hue::fits(line, s.lab);
     }
 }

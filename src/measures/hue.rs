@@ -44,14 +44,21 @@ const BLACK_CHROMA: f64 = 8.0;
 const NO_HUE_CHROMA: f64 = 22.0;
 
 /// Shares of the body with pigment of a wrong hue, and with wild-type brown. Brown in structures narrower than
-/// `2 thin + 1` pixels is gut, not pigment.
-pub fn off_shares(line: &LineColour, spots: &[Spot], pixels: &Pixels, thin: usize) -> OffShares {
+/// `2 thin + 1` pixels is gut, not pigment. On dark ground (`dark`) clear bodies are dark: brown and black are not judged there.
+pub fn off_shares(
+    line: &LineColour,
+    spots: &[Spot],
+    pixels: &Pixels,
+    thin: usize,
+    dark: bool,
+) -> OffShares {
     let n = spots.len().max(1) as f64;
     let (mut wrong, mut brown) = (0usize, Vec::with_capacity(spots.len()));
     for s in spots {
         let (chroma, hue) = polar(s.lab);
-        let is_brown = !line.brown_allowed && is_brown(s.lab[0], chroma, hue);
-        wrong += usize::from(!is_brown && is_wrong(line, s.lab[0], chroma, hue));
+        let is_brown = !dark && !line.brown_allowed && is_brown(s.lab[0], chroma, hue);
+        let black = dark && chroma < line.chroma_floor.max(WRONG_CHROMA);
+        wrong += usize::from(!is_brown && !black && is_wrong(line, s.lab[0], chroma, hue));
         brown.push(if is_brown { 1.0 } else { 0.0 });
     }
     let mut sheet = Sheet::new(pixels, brown.into_iter());
@@ -160,7 +167,7 @@ mod tests {
                 }
             })
             .collect();
-        off_shares(line, &spots, &pixels, 3)
+        off_shares(line, &spots, &pixels, 3, false)
     }
 
     #[test]

@@ -2,6 +2,8 @@
 //!
 //! Colours here are linear-light R, G, B (sRGB primaries) as a ratio to the floor beside the animal (floor = 1, 1, 1).
 
+use crate::scene::Ground;
+
 /// How the line carries its colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SolidityModel {
@@ -63,4 +65,18 @@ pub struct LineColour {
     pub full: Vec<[f64; 3]>,
     /// What an unpigmented body of this line shows by default.
     pub clear: [f64; 3],
+}
+
+/// What an unpigmented body shows on dark ground, relative to white (rendered scenes: 0.07 to 0.11).
+pub const CLEAR_ON_DARK: [f64; 3] = [0.08, 0.08, 0.08];
+
+impl LineColour {
+    /// The line as it looks on that ground: on dark ground clear parts are dark.
+    pub fn on(&self, ground: Ground) -> Self {
+        let mut line = self.clone();
+        if ground == Ground::Dark {
+            line.clear = CLEAR_ON_DARK;
+        }
+        line
+    }
 }

@@ -16,7 +16,7 @@ pub fn patches(animal: &Animal, covered: &[(i32, i32)]) -> (f64, usize) {
     }
     let mut clear = p.mask();
     for (c, k) in clear.bits.iter_mut().zip(&colour.bits) {
-        *c = *c & (1 - k);
+        *c &= 1 - k;
     }
     let area = p.area().max(1) as f64;
     let window = clear.blobs().iter().map(|b| b.area).max().unwrap_or(0) as f64 / area;

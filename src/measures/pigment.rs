@@ -39,6 +39,8 @@ const BEND_LIMITS: (f64, f64) = (0.7, 1.3);
 const BEND_DRAB: f64 = 1.3;
 /// CIELAB chroma of full pigment below which it can't well be told from gut and shade.
 const DRAB_CHROMA: f64 = 18.0;
+/// And only pigment darker than this in every channel: white is no gut.
+const DRAB_DEEPEST: f64 = 0.5;
 /// Steps of the table of the bend.
 const STEPS: usize = 128;
 
@@ -77,7 +79,8 @@ impl Paint {
             pq: dot(p, q),
             qq: dot(q, q).max(1e-9),
         };
-        let drab = achromatic || colour::chroma(colour::lab(full)) < DRAB_CHROMA;
+        let pale = full.iter().any(|v| *v > DRAB_DEEPEST);
+        let drab = !pale && (achromatic || colour::chroma(colour::lab(full)) < DRAB_CHROMA);
         let mut paint = Self {
             clear,
             full,

@@ -90,7 +90,7 @@ fn binomial(values: &mut [f32], width: usize, height: usize) {
     }
     let mut before = vec![0.0f32; width];
     for y in 0..height {
-        for x in 0..width {
+        for (x, before) in before.iter_mut().enumerate() {
             let i = y * width + x;
             let here = values[i];
             let after = if y + 1 < height {
@@ -98,8 +98,8 @@ fn binomial(values: &mut [f32], width: usize, height: usize) {
             } else {
                 0.0
             };
-            values[i] = 0.25 * before[x] + 0.5 * here + 0.25 * after;
-            before[x] = here;
+            values[i] = 0.25 * *before + 0.5 * here + 0.25 * after;
+            *before = here;
         }
     }
 }
