@@ -35,20 +35,27 @@ impl Plane {
 
     /// Bilinear value at a fractional position (pixel centres at whole numbers), nearest border value outside.
     pub fn sample(&self, x: f32, y: f32) -> f32 {
-        let x = x.clamp(0.0, (self.width - 1) as f32);
-        let y = y.clamp(0.0, (self.height - 1) as f32);
+        let [value] = Self::sample_all([self], x, y);
+        value
+    }
+
+    /// [`Plane::sample`] of several planes of one size.
+    pub fn sample_all<const N: usize>(planes: [&Plane; N], x: f32, y: f32) -> [f32; N] {
+        let (w, h) = (planes[0].width, planes[0].height);
+        let x = x.clamp(0.0, (w - 1) as f32);
+        let y = y.clamp(0.0, (h - 1) as f32);
         let (x0, y0) = (x as usize, y as usize);
-        let (x1, y1) = ((x0 + 1).min(self.width - 1), (y0 + 1).min(self.height - 1));
+        let right = usize::from(x0 + 1 < w);
+        let (top, bottom) = (y0 * w + x0, (y0 + 1).min(h - 1) * w + x0);
         let (fx, fy) = (x - x0 as f32, y - y0 as f32);
-        let row = |y: usize| {
-            let (p, q) = (
-                self.values[y * self.width + x0],
-                self.values[y * self.width + x1],
-            );
-            p + (q - p) * fx
-        };
-        let (top, bottom) = (row(y0), row(y1));
-        top + (bottom - top) * fy
+        planes.map(|plane| {
+            let row = |i: usize| {
+                let (p, q) = (plane.values[i], plane.values[i + right]);
+                p + (q - p) * fx
+            };
+            let (top, bottom) = (row(top), row(bottom));
+            top + (bottom - top) * fy
+        })
     }
 
     /// Each value mapped by `f`.

@@ -1,5 +1,6 @@
 //! Binary masks: connected components, filled holes, distance to the edge.
 
+use super::runs::{Run, groups, runs};
 use crate::plane::Plane;
 
 /// A binary picture, 1 = set.
@@ -22,6 +23,18 @@ pub struct Blob {
     pub mask: Mask,
     /// Count of set pixels.
     pub area: usize,
+}
+
+/// The pixels of a group of runs, which is not empty, alone.
+fn cut_out(group: &[Run]) -> Blob {
+    let (x0, x1) = group.iter().fold((usize::MAX, 0), |(low, high), r| (low.min(r.from), high.max(r.to)));
+    let (y0, y1) = (group[0].y, group[group.len() - 1].y);
+    let mut mask = Mask::empty(x1 - x0 + 2, y1 - y0 + 3);
+    for run in group {
+        let row = (run.y - y0 + 1) * mask.width + 1;
+        mask.bits[row + run.from - x0..row + run.to - x0].fill(1);
+    }
+    Blob { origin: [x0 as i32 - 1, y0 as i32 - 1], mask, area: group.iter().map(Run::count).sum() }
 }
 
 impl Mask {
@@ -47,91 +60,23 @@ impl Mask {
 
     /// The 8-connected components in reading order of their first pixel.
     pub fn blobs(&self) -> Vec<Blob> {
-        let mut seen = vec![false; self.bits.len()];
-        let mut out = Vec::new();
-        let mut stack = Vec::new();
-        for start in 0..self.bits.len() {
-            if self.bits[start] == 0 || seen[start] {
-                continue;
-            }
-            seen[start] = true;
-            stack.push(start);
-            let mut pixels = Vec::new();
-            while let Some(i) = stack.pop() {
-                pixels.push(i);
-                self.push_neighbours(i, &mut seen, &mut stack);
-            }
-            out.push(self.cut_out(&pixels));
-        }
-        out
-    }
-
-    fn push_neighbours(&self, i: usize, seen: &mut [bool], stack: &mut Vec<usize>) {
-        let (x, y) = ((i % self.width) as i32, (i / self.width) as i32);
-        for dy in -1..=1 {
-            for dx in -1..=1 {
-                if self.get(x + dx, y + dy) {
-                    let j = (y + dy) as usize * self.width + (x + dx) as usize;
-                    if !seen[j] {
-                        seen[j] = true;
-                        stack.push(j);
-                    }
-                }
-            }
-        }
-    }
-
-    fn cut_out(&self, pixels: &[usize]) -> Blob {
-        let xs = pixels.iter().map(|i| i % self.width);
-        let ys = pixels.iter().map(|i| i / self.width);
-        let (x0, x1) = (xs.clone().min().unwrap_or(0), xs.max().unwrap_or(0));
-        let (y0, y1) = (ys.clone().min().unwrap_or(0), ys.max().unwrap_or(0));
-        let mut mask = Mask::empty(x1 - x0 + 3, y1 - y0 + 3);
-        for &i in pixels {
-            let (x, y) = (i % self.width - x0 + 1, i / self.width - y0 + 1);
-            mask.bits[y * mask.width + x] = 1;
-        }
-        Blob { origin: [x0 as i32 - 1, y0 as i32 - 1], mask, area: pixels.len() }
+        let set = runs(&self.bits, self.width, |b| b > 0);
+        groups(&set, true).iter().map(|group| cut_out(group)).collect()
     }
 
     /// The mask with its holes of at most `largest` pixels filled (4-connected background that does not reach the border).
     pub fn filled(&self, largest: usize) -> Mask {
         let mut out = self.clone();
-        let mut seen = vec![false; self.bits.len()];
-        for start in 0..self.bits.len() {
-            if self.bits[start] > 0 || seen[start] {
-                continue;
-            }
-            let (pixels, open) = self.background_from(start, &mut seen);
-            if !open && pixels.len() <= largest {
-                for i in pixels {
-                    out.bits[i] = 1;
+        let (right, bottom) = (self.width, self.height.saturating_sub(1));
+        for hole in groups(&runs(&self.bits, self.width, |b| b == 0), false) {
+            let open = hole.iter().any(|r| r.from == 0 || r.to == right || r.y == 0 || r.y == bottom);
+            if !open && hole.iter().map(Run::count).sum::<usize>() <= largest {
+                for run in hole {
+                    out.bits[run.y * self.width + run.from..run.y * self.width + run.to].fill(1);
                 }
             }
         }
         out
-    }
-
-    fn background_from(&self, start: usize, seen: &mut [bool]) -> (Vec<usize>, bool) {
-        let (w, h) = (self.width, self.height);
-        let mut pixels = vec![start];
-        seen[start] = true;
-        let mut open = false;
-        let mut next = 0;
-        while next < pixels.len() {
-            let i = pixels[next];
-            next += 1;
-            let (x, y) = (i % w, i / w);
-            open |= x == 0 || y == 0 || x + 1 == w || y + 1 == h;
-            let around = [(x > 0, i.wrapping_sub(1)), (x + 1 < w, i + 1), (y > 0, i.wrapping_sub(w)), (y + 1 < h, i + w)];
-            for (inside, j) in around {
-                if inside && self.bits[j] == 0 && !seen[j] {
-                    seen[j] = true;
-                    pixels.push(j);
-                }
-            }
-        }
-        (pixels, open)
     }
 
     /// Distance of each set pixel to the nearest unset one (3-4 chamfer / 3: within 8 % of the Euclidean distance).

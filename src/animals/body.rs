@@ -7,7 +7,6 @@ use super::models::Models;
 use super::orient::{self, Shaped};
 use super::profile::Contrast;
 use super::ribbon::{self, ACROSS, ALONG, BEYOND, Ribbon};
-use super::worth;
 
 /// A body in the unwrapped picture, head first.
 #[derive(Debug, Clone)]
@@ -74,13 +73,19 @@ fn pass(field: &Field, path: &[[f32; 2]], smoothing: f32, models: &Models) -> Bo
     let width = edge::typical_half_width(&ribbon, first, last);
     let flank = |side: i32| edge::flank(&ribbon, first, last, side, &contrast, width, scale, &models.edge);
     let (left, right) = (flank(-1), flank(1));
+    let edge_score = mean_odds(&left.odds, &right.odds);
+    let (left, right) = (left.offsets, right.offsets);
     let shaped = Shaped { ribbon: &ribbon, first, last, left: &left, right: &right };
     let head_log_odds = orient::first_is_head(&shaped, &contrast, scale, &models.orient);
     let end_score = (front_odds + rear_odds) / 2.0;
-    let mut body =
-        Body { ribbon, first, last, left, right, contrast, head_log_odds, end_score, edge_score: 0.0, touching: false };
-    body.edge_score = worth::edge_score(&body, &contrast, scale, models);
-    body
+    Body { ribbon, first, last, left, right, contrast, head_log_odds, end_score, edge_score, touching: false }
+}
+
+/// Mean log-odds of the chosen edges on both flanks, every fourth station counted.
+fn mean_odds(left: &[f32], right: &[f32]) -> f32 {
+    let pairs = left.iter().zip(right).step_by(4);
+    let (sum, count) = pairs.fold((0.0f32, 0.0f32), |(sum, count), (l, r)| (sum + l + r, count + 2.0));
+    sum / count.max(1.0)
 }
 
 /// Points midway between the flanks, one a station, fine pixels.

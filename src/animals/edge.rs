@@ -86,7 +86,16 @@ pub fn typical_half_width(ribbon: &Ribbon, first: usize, last: usize) -> f32 {
     if widths.is_empty() { 2.0 } else { widths.select_nth_unstable_by(mid, f32::total_cmp).1.max(2.0) }
 }
 
-/// Offsets of the edge in samples (0 = edge on the axis) for stations `first..=last` of one side.
+/// One side of a body.
+#[derive(Debug, Clone)]
+pub struct Flank {
+    /// Offset of the edge in samples (0 = edge on the axis) a station.
+    pub offsets: Vec<usize>,
+    /// Log-odds of that edge, kept in -8..=6.
+    pub odds: Vec<f32>,
+}
+
+/// The edge for stations `first..=last` of one side.
 pub fn flank(
     ribbon: &Ribbon,
     first: usize,
@@ -96,7 +105,7 @@ pub fn flank(
     width: f32,
     scale: f32,
     model: &Additive,
-) -> Vec<usize> {
+) -> Flank {
     let span = (last - first).max(1) as f32;
     let scores: Vec<Vec<f32>> = (first..=last)
         .map(|s| {
@@ -107,7 +116,9 @@ pub fn flank(
                 .collect()
         })
         .collect();
-    best_path(&scores)
+    let offsets = best_path(&scores);
+    let odds = offsets.iter().zip(&scores).map(|(&k, row)| row[k]).collect();
+    Flank { offsets, odds }
 }
 
 /// The path of offsets with the largest sum of scores less the cost of bending.

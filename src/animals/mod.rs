@@ -16,6 +16,7 @@ pub mod profile;
 pub mod raster;
 pub mod reject;
 pub mod ribbon;
+pub mod runs;
 pub mod thinning;
 pub mod tones;
 pub mod worth;

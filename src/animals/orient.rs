@@ -76,16 +76,18 @@ fn mean_width(body: &Shaped, from: usize, to: usize) -> f32 {
 /// Darkest small spot against its surroundings near the end: (difference, darkness), L* units.
 pub fn eye(body: &Shaped, from_rear: bool) -> (f32, f32) {
     let r = body.ribbon;
-    let reach = (1.1 * ALONG) as i32;
     let edge = if from_rear { body.last as i32 } else { body.first as i32 };
-    let sign = if from_rear { -1 } else { 1 };
+    let (inside, outside) = ((1.1 * ALONG) as i32, (0.2 * ALONG) as i32);
+    let (from, to) = if from_rear { (edge - inside, edge + outside) } else { (edge - outside, edge + inside) };
+    let sums = Sums::of(r, from - RING.0, to + RING.0);
+    let (half, wide) = (r.half as i32, (0.55 * ACROSS) as i32);
     let mut best = (0.0f32, 0.0f32);
-    let wide = (0.55 * ACROSS) as i32;
-    for k in -(0.2 * ALONG) as i32..=reach {
-        let s = edge + sign * k;
-        for t in -wide..=wide {
-            let spot = mean_dark(r, s, t, 1, 2);
-            let ring = mean_dark(r, s, t, 4, 8);
+    // From the end inward, so that of equal spots the outermost counts.
+    for k in 0..=to - from {
+        let s = if from_rear { to - k } else { from + k };
+        for t in half - wide..=half + wide {
+            let spot = sums.mean(s, t, SPOT);
+            let ring = sums.mean(s, t, RING);
             if spot - ring > best.0 {
                 best = (spot - ring, spot);
             }
@@ -94,17 +96,45 @@ pub fn eye(body: &Shaped, from_rear: bool) -> (f32, f32) {
     best
 }
 
-/// Mean darkness over a box of `2 a + 1` stations by `2 b + 1` samples around (s, axis + t).
-fn mean_dark(r: &Ribbon, s: i32, t: i32, a: i32, b: i32) -> f32 {
-    let (n, w) = (r.stations() as i32, r.width() as i32);
-    let (mut sum, mut count) = (0.0, 0.0f32);
-    for i in (s - a).max(0)..=(s + a).min(n - 1) {
-        for j in (r.half as i32 + t - b).max(0)..=(r.half as i32 + t + b).min(w - 1) {
-            sum += r.channels[0][(i * w + j) as usize];
-            count += 1.0;
+/// Half-sizes of the boxes of an eye and of its surroundings: stations, samples.
+const SPOT: (i32, i32) = (1, 2);
+const RING: (i32, i32) = (4, 8);
+
+/// Sums of darkness over all samples before a station and a sample, from station `first` on.
+struct Sums {
+    first: i32,
+    /// Stations and samples.
+    size: (i32, i32),
+    values: Vec<f64>,
+}
+
+impl Sums {
+    fn of(r: &Ribbon, from: i32, to: i32) -> Self {
+        let (n, w) = (r.stations() as i32, r.width());
+        let (first, last) = (from.clamp(0, n - 1), to.clamp(0, n - 1));
+        let rows = &r.channels[0][first as usize * w..(last + 1) as usize * w];
+        let mut values = vec![0.0; w + 1];
+        for (s, row) in rows.chunks_exact(w).enumerate() {
+            let mut sum = 0.0;
+            values.push(0.0);
+            for (t, v) in row.iter().enumerate() {
+                sum += f64::from(*v);
+                values.push(values[s * (w + 1) + t + 1] + sum);
+            }
         }
+        Self { first, size: (last - first + 1, w as i32), values }
     }
-    sum / count.max(1.0)
+
+    /// Mean over `2 a + 1` stations by `2 b + 1` samples around station `s` and sample `t`, as far as they are there; 0 for none.
+    fn mean(&self, s: i32, t: i32, (a, b): (i32, i32)) -> f32 {
+        let (n, w) = self.size;
+        let (s0, s1) = ((s - self.first - a).clamp(0, n), (s - self.first + a + 1).clamp(0, n));
+        let (t0, t1) = ((t - b).clamp(0, w), (t + b + 1).clamp(0, w));
+        let at = |s: i32, t: i32| self.values[(s * (w + 1) + t) as usize];
+        let sum = at(s1, t1) - at(s0, t1) - at(s1, t0) + at(s0, t0);
+        let count = (s1 - s0) * (t1 - t0);
+        (sum / f64::from(count.max(1))) as f32
+    }
 }
 
 /// Darkness and texture of the fan ahead of the end: feelers are thin and dark on plain ground.

@@ -2,6 +2,7 @@
 
 use super::blobs::Mask;
 use super::body::Body;
+use super::runs::{Run, groups, runs};
 
 /// Pixels of one body: its box in the picture, and for each pixel the station of the axis it belongs to.
 #[derive(Debug, Clone)]
@@ -92,20 +93,29 @@ impl Pixels {
 
     /// Removes the pixels for which `taken` holds, then all but the largest connected part.
     pub fn without(&mut self, taken: &dyn Fn(i32, i32) -> bool) {
-        for i in 0..self.station.len() {
-            let (x, y) = ((i % self.width) as i32 + self.origin[0], (i / self.width) as i32 + self.origin[1]);
-            if self.station[i] > 0 && taken(x, y) {
-                self.station[i] = 0;
+        for run in self.runs() {
+            for x in run.from..run.to {
+                if taken(x as i32 + self.origin[0], run.y as i32 + self.origin[1]) {
+                    self.station[run.y * self.width + x] = 0;
+                }
             }
         }
-        let mask = self.mask();
-        let Some(largest) = mask.blobs().into_iter().max_by_key(|b| b.area) else { return };
-        for (i, station) in self.station.iter_mut().enumerate() {
-            let (x, y) = ((i % self.width) as i32 - largest.origin[0], (i / self.width) as i32 - largest.origin[1]);
-            if *station > 0 && !largest.mask.get(x, y) {
-                *station = 0;
-            }
+        self.keep_largest();
+    }
+
+    /// Removes all but the largest 8-connected part.
+    pub fn keep_largest(&mut self) {
+        let parts = groups(&self.runs(), true);
+        let area = |part: &&Vec<Run>| part.iter().map(Run::count).sum::<usize>();
+        let largest = parts.iter().max_by_key(area).and_then(|part| part.first()).copied();
+        for run in parts.iter().filter(|part| part.first().copied() != largest).flatten() {
+            self.station[run.y * self.width + run.from..run.y * self.width + run.to].fill(0);
         }
+    }
+
+    /// Runs of body pixels, counted from the box's first pixel.
+    pub fn runs(&self) -> Vec<Run> {
+        runs(&self.station, self.width, |s| s > 0)
     }
 
     /// The pixels as a mask of the box.

@@ -2,7 +2,7 @@
 
 use super::field::Field;
 use super::thinning::path_length;
-use rayon::prelude::*;
+use crate::plane::Plane;
 
 /// Samples across to one body unit.
 pub const ACROSS: f32 = 24.0;
@@ -64,33 +64,38 @@ pub fn unwrap(field: &Field, path: &[[f32; 2]], smoothing: f32) -> Ribbon {
 
 fn sample(field: &Field, ribbon: &Ribbon) -> [Vec<f32>; 4] {
     let (n, w) = (ribbon.stations(), ribbon.width());
-    let rows: Vec<[Vec<f32>; 4]> = (0..n)
-        .into_par_iter()
-        .map(|s| {
-            let mut row: [Vec<f32>; 4] = std::array::from_fn(|_| Vec::with_capacity(w));
-            for t in 0..w {
-                let [x, y] = ribbon.position(s, t as f32 - ribbon.half as f32);
-                row[0].push(100.0 - field.fine.lightness.sample(x, y));
-                row[1].push(field.fine.a.sample(x, y));
-                row[2].push(field.fine.b.sample(x, y));
-                row[3].push(field.evidence_at([x, y]));
-            }
-            row
-        })
-        .collect();
-    std::array::from_fn(|c| along_mean(&rows.iter().flat_map(|r| r[c].iter().copied()).collect::<Vec<_>>(), w))
+    let mut out: [Vec<f32>; 4] = std::array::from_fn(|_| Vec::with_capacity(n * w));
+    let tones = [&field.fine.lightness, &field.fine.a, &field.fine.b];
+    for s in 0..n {
+        for t in 0..w {
+            let [x, y] = ribbon.position(s, t as f32 - ribbon.half as f32);
+            let [lightness, a, b] = Plane::sample_all(tones, x, y);
+            out[0].push(100.0 - lightness);
+            out[1].push(a);
+            out[2].push(b);
+            out[3].push(field.evidence_at([x, y]));
+        }
+    }
+    out.map(|values| along_mean(&values, w))
 }
 
 /// Mean over three neighbouring stations: quietens legs, which cross the flank, and keeps the flank.
 fn along_mean(values: &[f32], w: usize) -> Vec<f32> {
     let n = values.len() / w;
-    (0..values.len())
-        .map(|i| {
-            let (s, t) = (i / w, i % w);
-            let (first, last) = (s.saturating_sub(1), (s + 1).min(n - 1));
-            (first..=last).map(|k| values[k * w + t]).sum::<f32>() / (last - first + 1) as f32
-        })
-        .collect()
+    let row = |s: usize| &values[s * w..(s + 1) * w];
+    let mut out = Vec::with_capacity(values.len());
+    for s in 0..n {
+        let (first, last) = (s.saturating_sub(1), (s + 1).min(n - 1));
+        let from = out.len();
+        out.extend_from_slice(row(first));
+        let sums = &mut out[from..];
+        for k in first + 1..=last {
+            sums.iter_mut().zip(row(k)).for_each(|(o, v)| *o += v);
+        }
+        let count = (last - first + 1) as f32;
+        sums.iter_mut().for_each(|o| *o /= count);
+    }
+    out
 }
 
 /// The chain with points every `spacing` pixels, its first and last point kept.

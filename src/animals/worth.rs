@@ -1,12 +1,8 @@
 //! Is a shaped body an animal? An additive logistic model over signs of the whole body.
 
 use super::body::{self, Body};
-use super::edge;
 use super::field::Field;
-use super::models::Models;
 use super::orient::{self, Shaped};
-use super::profile::Contrast;
-use super::ribbon::ACROSS;
 
 /// Names of the features.
 pub const NAMES: [&str; 16] = [
@@ -68,21 +64,4 @@ fn inside(b: &Body) -> Vec<[f32; 3]> {
 
 fn inside_evidence(b: &Body) -> Vec<f32> {
     each_inside(b).map(|i| b.ribbon.channels[3][i]).collect()
-}
-
-/// Mean log-odds of the chosen edges on both flanks.
-pub fn edge_score(b: &Body, contrast: &Contrast, scale: f32, models: &Models) -> f32 {
-    let width = edge::typical_half_width(&b.ribbon, b.first, b.last);
-    let n = b.left.len();
-    let mut sum = 0.0;
-    let mut count = 0.0f32;
-    for k in (0..n).step_by(4) {
-        let place = k as f32 / (n - 1).max(1) as f32;
-        for (side, offset) in [(-1, b.left[k]), (1, b.right[k])] {
-            let f = edge::station_features(&b.ribbon, b.first + k, side, contrast, width, place, scale);
-            sum += models.edge.log_odds(&f[offset.min((ACROSS * 1.3) as usize)]).clamp(-8.0, 6.0);
-            count += 1.0;
-        }
-    }
-    sum / count.max(1.0)
 }

@@ -2,6 +2,7 @@
 
 pub mod analyse;
 pub mod animal;
+mod borders;
 pub mod guess;
 pub mod hue;
 pub mod line_colour;

@@ -61,14 +61,17 @@ impl Sheet {
     /// Takes out whatever stands above its surroundings and is narrower than `2 radius + 1` pixels
     /// (grey opening with a square; beyond the body counts as high, so that rims stay).
     pub fn open(&mut self, radius: usize) {
+        if self.values.iter().all(|v| *v <= 0.0) {
+            return;
+        }
         let mut out: Vec<f32> = self
             .values
             .iter()
             .zip(&self.inside)
             .map(|(v, w)| if *w > 0.0 { *v } else { f32::INFINITY })
             .collect();
-        sweep(&mut out, self.width, self.height, radius, f32::min);
-        sweep(&mut out, self.width, self.height, radius, f32::max);
+        sweep(&mut out, self.width, self.height, radius, smaller);
+        sweep(&mut out, self.width, self.height, radius, larger);
         for ((v, o), w) in self.values.iter_mut().zip(&out).zip(&self.inside) {
             if *w > 0.0 {
                 *v = v.min(*o);
@@ -104,33 +107,36 @@ fn binomial(values: &mut [f32], width: usize, height: usize) {
     }
 }
 
-/// Running extreme over a square of half-width `radius`, rows then columns.
-fn sweep(
-    values: &mut [f32],
-    width: usize,
-    height: usize,
-    radius: usize,
-    pick: fn(f32, f32) -> f32,
-) {
+/// Running extreme over a square of half-width `radius`, rows then columns: `pick` is the smaller or the larger of two.
+fn sweep(values: &mut [f32], width: usize, height: usize, radius: usize, pick: impl Fn(f32, f32) -> f32) {
+    let take = |out: &mut [f32], from: &[f32]| {
+        for (o, s) in out.iter_mut().zip(from) {
+            *o = pick(*o, *s);
+        }
+    };
     let source = values.to_vec();
-    for y in 0..height {
-        for x in 0..width {
-            let row = &source
-                [y * width + x.saturating_sub(radius)..=y * width + (x + radius).min(width - 1)];
-            values[y * width + x] = row.iter().copied().fold(row[0], pick);
+    for (out, row) in values.chunks_exact_mut(width).zip(source.chunks_exact(width)) {
+        for k in 1..=radius.min(width - 1) {
+            take(out, &row[k..]);
+            take(&mut out[k..], row);
         }
     }
     let source = values.to_vec();
     for y in 0..height {
         let (from, to) = (y.saturating_sub(radius), (y + radius).min(height - 1));
         let out = &mut values[y * width..(y + 1) * width];
-        out.copy_from_slice(&source[from * width..(from + 1) * width]);
-        for k in from + 1..=to {
-            for (o, s) in out.iter_mut().zip(&source[k * width..(k + 1) * width]) {
-                *o = pick(*o, *s);
-            }
+        for k in from..=to {
+            take(out, &source[k * width..(k + 1) * width]);
         }
     }
+}
+
+fn smaller(p: f32, q: f32) -> f32 {
+    if q < p { q } else { p }
+}
+
+fn larger(p: f32, q: f32) -> f32 {
+    if q > p { q } else { p }
 }
 
 #[cfg(test)]
