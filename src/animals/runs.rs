@@ -43,7 +43,10 @@ fn next<T: Copy>(row: &[T], mut at: usize, is: impl Fn(T) -> bool) -> usize {
         }
         at += STRIDE;
     }
-    row[at..].iter().position(|v| is(*v)).map_or(row.len(), |k| at + k)
+    row[at..]
+        .iter()
+        .position(|v| is(*v))
+        .map_or(row.len(), |k| at + k)
 }
 
 /// Connected groups of runs, in reading order of their first run, the runs of each in reading order.
@@ -53,10 +56,14 @@ pub fn groups(runs: &[Run], diagonal: bool) -> Vec<Vec<Run>> {
     let mut parent: Vec<usize> = (0..runs.len()).collect();
     let mut above = 0;
     for (i, run) in runs.iter().enumerate() {
-        while above < i && (runs[above].y + 1 < run.y || (runs[above].y < run.y && runs[above].to + reach <= run.from)) {
+        while above < i
+            && (runs[above].y + 1 < run.y
+                || (runs[above].y < run.y && runs[above].to + reach <= run.from))
+        {
             above += 1;
         }
-        let touching = (above..i).take_while(|&k| runs[k].y + 1 == run.y && runs[k].from < run.to + reach);
+        let touching =
+            (above..i).take_while(|&k| runs[k].y + 1 == run.y && runs[k].from < run.to + reach);
         for k in touching {
             let (p, q) = (root(&mut parent, k), root(&mut parent, i));
             parent[p.max(q)] = p.min(q);
@@ -90,7 +97,10 @@ mod tests {
     fn parts(rows: &[&str], diagonal: bool) -> Vec<usize> {
         let bits: Vec<u8> = rows.iter().flat_map(|r| r.bytes()).collect();
         let found = groups(&runs(&bits, rows[0].len(), |b| b == b'#'), diagonal);
-        found.iter().map(|g| g.iter().map(Run::count).sum()).collect()
+        found
+            .iter()
+            .map(|g| g.iter().map(Run::count).sum())
+            .collect()
     }
 
     #[test]
@@ -111,6 +121,20 @@ mod tests {
         row[40..75].fill(1);
         row[99] = 1;
         let found = runs(&row, 100, |b| b > 0);
-        assert_eq!(found, [Run { y: 0, from: 40, to: 75 }, Run { y: 0, from: 99, to: 100 }]);
+        assert_eq!(
+            found,
+            [
+                Run {
+                    y: 0,
+                    from: 40,
+                    to: 75
+                },
+                Run {
+                    y: 0,
+                    from: 99,
+                    to: 100
+                }
+            ]
+        );
     }
 }

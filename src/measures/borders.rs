@@ -21,7 +21,16 @@ pub struct Border {
 }
 
 /// Steps to the eight neighbours, clockwise (y down) from the left one.
-const AROUND: [(i32, i32); 8] = [(-1, 0), (-1, -1), (0, -1), (1, -1), (1, 0), (1, 1), (0, 1), (-1, 1)];
+const AROUND: [(i32, i32); 8] = [
+    (-1, 0),
+    (-1, -1),
+    (0, -1),
+    (1, -1),
+    (1, 0),
+    (1, 1),
+    (0, 1),
+    (-1, 1),
+];
 const LEFT: usize = 0;
 const RIGHT: usize = 4;
 
@@ -37,13 +46,19 @@ pub fn borders(width: usize, height: usize, runs: &[Run]) -> Vec<Border> {
         let last = sheet.place(run.to - 1, run.y);
         // A border can be met first only where a run begins or ends.
         if sheet.marks[first] == NEW {
-            out.push(Border { side: Side::Outer, points: sheet.follow(first, LEFT) });
+            out.push(Border {
+                side: Side::Outer,
+                points: sheet.follow(first, LEFT),
+            });
             if first == last {
                 continue;
             }
         }
         if sheet.marks[last] > 0 {
-            out.push(Border { side: Side::Hole, points: sheet.follow(last, RIGHT) });
+            out.push(Border {
+                side: Side::Hole,
+                points: sheet.follow(last, RIGHT),
+            });
         }
     }
     out
@@ -62,7 +77,10 @@ struct Sheet {
 
 impl Sheet {
     fn new(width: usize, height: usize, runs: &[Run]) -> Self {
-        let mut sheet = Self { stride: width + 2, marks: vec![0; (width + 2) * (height + 2)] };
+        let mut sheet = Self {
+            stride: width + 2,
+            marks: vec![0; (width + 2) * (height + 2)],
+        };
         for run in runs {
             let first = sheet.place(run.from, run.y);
             sheet.marks[first..first + run.count()].fill(NEW);
@@ -75,7 +93,10 @@ impl Sheet {
     }
 
     fn point(&self, place: usize) -> [i32; 2] {
-        [(place % self.stride) as i32 - 1, (place / self.stride) as i32 - 1]
+        [
+            (place % self.stride) as i32 - 1,
+            (place / self.stride) as i32 - 1,
+        ]
     }
 
     /// The neighbour in direction `k` of [`AROUND`].
@@ -101,7 +122,9 @@ impl Sheet {
         loop {
             points.push(self.point(here));
             // Counter-clockwise from the pixel come from; that one itself is the last resort.
-            let turn = (1..=8).find(|t| self.is_set(self.neighbour(here, from + 8 - t))).unwrap_or(8);
+            let turn = (1..=8)
+                .find(|t| self.is_set(self.neighbour(here, from + 8 - t)))
+                .unwrap_or(8);
             let right_is_beyond = (1..turn).any(|t| (from + 8 - t) % 8 == RIGHT);
             if right_is_beyond {
                 self.marks[here] = PASSED_RIGHT;
@@ -125,7 +148,11 @@ mod tests {
 
     fn of(rows: &[&str]) -> Vec<Border> {
         let bits: Vec<u8> = rows.iter().flat_map(|r| r.bytes()).collect();
-        borders(rows[0].len(), rows.len(), &runs(&bits, rows[0].len(), |b| b == b'#'))
+        borders(
+            rows[0].len(),
+            rows.len(),
+            &runs(&bits, rows[0].len(), |b| b == b'#'),
+        )
     }
 
     #[test]
@@ -139,7 +166,13 @@ mod tests {
 
     #[test]
     fn lone_pixels_and_lines_are_closed_chains() {
-        assert_eq!(of(&["...", ".#.", "..."]), [Border { side: Side::Outer, points: vec![[1, 1]] }]);
+        assert_eq!(
+            of(&["...", ".#.", "..."]),
+            [Border {
+                side: Side::Outer,
+                points: vec![[1, 1]]
+            }]
+        );
         let line = of(&["###"]);
         assert_eq!(line.len(), 1);
         assert_eq!(line[0].points, [[0, 0], [1, 0], [2, 0], [1, 0]]);
@@ -148,6 +181,9 @@ mod tests {
     #[test]
     fn two_parts_have_a_border_each() {
         let found = of(&["##..", "##..", "...#"]);
-        assert_eq!(found.iter().map(|b| b.points.len()).collect::<Vec<_>>(), [4, 1]);
+        assert_eq!(
+            found.iter().map(|b| b.points.len()).collect::<Vec<_>>(),
+            [4, 1]
+        );
     }
 }

@@ -21,7 +21,10 @@ pub fn full_pixels(animal: &Animal, field: &Field, width: usize, height: usize) 
         let (mut x, end) = (x0, x0 + row.len());
         while x < end {
             let to = ((x / step + 1) * step).min(end);
-            if !near.get((x / step) as i32 - near_origin(animal, 0), fine_y - near_origin(animal, 1)) {
+            if !near.get(
+                (x / step) as i32 - near_origin(animal, 0),
+                fine_y - near_origin(animal, 1),
+            ) {
                 row[x - x0..to - x0].fill(0);
             }
             x = to;

@@ -108,14 +108,23 @@ fn binomial(values: &mut [f32], width: usize, height: usize) {
 }
 
 /// Running extreme over a square of half-width `radius`, rows then columns: `pick` is the smaller or the larger of two.
-fn sweep(values: &mut [f32], width: usize, height: usize, radius: usize, pick: impl Fn(f32, f32) -> f32) {
+fn sweep(
+    values: &mut [f32],
+    width: usize,
+    height: usize,
+    radius: usize,
+    pick: impl Fn(f32, f32) -> f32,
+) {
     let take = |out: &mut [f32], from: &[f32]| {
         for (o, s) in out.iter_mut().zip(from) {
             *o = pick(*o, *s);
         }
     };
     let source = values.to_vec();
-    for (out, row) in values.chunks_exact_mut(width).zip(source.chunks_exact(width)) {
+    for (out, row) in values
+        .chunks_exact_mut(width)
+        .zip(source.chunks_exact(width))
+    {
         for k in 1..=radius.min(width - 1) {
             take(out, &row[k..]);
             take(&mut out[k..], row);
