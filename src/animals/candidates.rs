@@ -20,6 +20,8 @@ pub struct Rough {
 pub struct Candidates {
     /// Possible animals.
     pub rough: Vec<Rough>,
+    /// Mean width of all blobs, area over skeleton length, in body units; 0 without blobs.
+    pub mean_width: f32,
     /// Boxes (x, y, width, height; fine pixels) of blobs that can't be animals by their shape.
     pub shapeless: Vec<[f32; 4]>,
 }
@@ -51,11 +53,14 @@ pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
     }
     let mut out = Candidates::default();
     let mut pieces: Vec<Rough> = Vec::new();
+    let (mut area, mut ridges) = (0.0f32, 0.0f32);
     for blob in mask.filled((1.5 * u * u) as usize).blobs() {
         if (blob.area as f32) < 0.4 * u * u {
             continue;
         }
-        let (paths, others) = explain(&blob, u);
+        let (paths, others, ridge) = explain(&blob, u);
+        area += blob.area as f32;
+        ridges += ridge;
         if paths.is_empty() {
             out.shapeless.push(fine_box(&blob, field));
         }
@@ -63,6 +68,7 @@ pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
         pieces.extend(paths.iter().map(|p| Rough { path: to_fine(p, &blob, field), touching }));
         out.rough.extend(others.iter().map(|p| Rough { path: to_fine(p, &blob, field), touching: true }));
     }
+    out.mean_width = if ridges > 0.0 { area / ridges / u } else { 0.0 };
     out.rough.extend(joints(&pieces, field.unit));
     out.rough.extend(pieces);
     out
@@ -85,10 +91,11 @@ fn fine_box(blob: &Blob, field: &Field) -> [f32; 4] {
 /// A chain of points.
 type Path = Vec<[f32; 2]>;
 
-/// Paths in the blob's own pixels that together explain it, and the best of the others.
-fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
+/// Paths in the blob's own pixels that together explain it, the best of the others, and the length of its skeleton.
+fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>, f32) {
     let depth = blob.mask.depth();
     let graph = skeleton(&thin(&blob.mask)).pruned(0.9 * u);
+    let ridge = graph.links.iter().map(|l| l.length).sum::<f32>() + u;
     // A chain of animals end to end has one long path that is then split; a heap has too many ways through it for that.
     let longest = if graph.nodes.len() <= SIMPLE_NODES { 3.0 * LONGEST } else { LONGEST };
     let mut paths: Vec<Path> =
@@ -114,7 +121,7 @@ fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
     }
     let several = chosen.len() > 1 || blob.area as f32 > 9.0 * u * u;
     let others = if several { OTHERS * chosen.len() } else { 0 };
-    (chosen, swept.into_iter().take(others).map(|s| s.path).collect())
+    (chosen, swept.into_iter().take(others).map(|s| s.path).collect(), ridge)
 }
 
 /// Other ways through a heap that are given for each chosen one.

@@ -54,7 +54,12 @@ const UNITS: f32 = 8.0;
 /// A usual length this much off the assumed one has the field built anew.
 const TOLERANCE: f32 = 1.3;
 /// Spread of the natural logarithm of lengths found over lengths assumed when the unit is right.
-const FACTOR_SPREAD: f32 = 0.4;
+const FACTOR_SPREAD: f32 = 0.35;
+/// Mean width of the blobs in body units when the unit is right, and the spread of its natural logarithm
+/// (rendered dwarf shrimp 0.6 to 0.9, real prawns 0.9 to 1.05).
+const USUAL_WIDTH: f32 = 0.88;
+/// See [`USUAL_WIDTH`].
+const WIDTH_SPREAD: f32 = 0.3;
 /// An attempt that makes animals of this share of the evidence needs no other.
 const GOOD_SHARE: f32 = 0.6;
 /// A body of which less than this share is its own is a double of another.
@@ -86,25 +91,29 @@ struct Attempt {
     share: f32,
     /// Usual length of the likely animals over the length that the unit stands for.
     factor: f32,
+    /// Mean width of the blobs in body units.
+    mean_width: f32,
 }
 
 impl Attempt {
-    /// The share explained, less where the lengths found belie the unit they were found with.
+    /// The share explained, less where the lengths and widths found belie the unit they were found with.
     fn score(&self) -> f32 {
-        self.share * (-0.5 * (self.factor.ln() / FACTOR_SPREAD).powi(2)).exp()
+        let off = |ratio: f32, spread: f32| (-0.5 * (ratio.max(0.05).ln() / spread).powi(2)).exp();
+        self.share * off(self.factor, FACTOR_SPREAD) * off(self.mean_width / USUAL_WIDTH, WIDTH_SPREAD)
     }
 }
 
 fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt {
     let field = Field::new(photo, unit, &|x, y| scene.is_searched(x, y), scene.ground == Ground::Dark, models);
-    let (bodies, shapeless) = shaped(&field, models);
+    let (bodies, shapeless, mean_width) = shaped(&field, models);
     let usual = usual_length(bodies.iter().map(|b| b.1.length())).unwrap_or(UNITS * field.unit);
     let signs: Vec<[f32; 16]> = bodies.iter().map(|b| worth::features(&field, &b.1, usual)).collect();
     let mut rated: Vec<(f32, Body)> = Vec::new();
     let mut whole: Vec<(f32, f32, f32)> = Vec::new();
     for ((_, body), signs) in bodies.into_iter().zip(&signs) {
-        whole.push((models.scale.log_odds(signs), body.length(), body.mean_width()));
-        rated.push((models.worth.log_odds(signs), body));
+        let penalty = worth::build_penalty(&body);
+        whole.push((models.scale.log_odds(signs) - penalty, body.length(), body.mean_width()));
+        rated.push((models.worth.log_odds(signs) - penalty, body));
     }
     rated.sort_by(|p, q| q.0.total_cmp(&p.0));
     let full = (field.step * field.step) as f32;
@@ -113,15 +122,16 @@ fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt 
     let evident = coarse * coarse * field.evidence.values.iter().filter(|z| **z > 0.0).count() as f32;
     let likely = usual_length(whole.iter().filter(|w| w.0 > 0.0).map(|w| w.1));
     let factor = likely.map_or(1.0, |l| l / (UNITS * field.unit));
-    Attempt { field, rated, shapeless, explained, share: explained / evident.max(1.0), factor }
+    Attempt { field, rated, shapeless, explained, share: explained / evident.max(1.0), factor, mean_width }
 }
 
 /// Bodies shaped from clear evidence, then from faint evidence away from the likely animals; proposals that
 /// share most of their area with a likelier one are dropped.
-pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]>) {
+pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]>, f32) {
     let mut taken = vec![false; field.evidence.values.len()];
     let mut out: Vec<(f32, Body)> = Vec::new();
     let mut shapeless = Vec::new();
+    let mut mean_width = 0.0;
     for limit in [CLEAR, FAINT] {
         let found = candidates(field, limit, &taken);
         let bodies: Vec<Body> =
@@ -129,15 +139,19 @@ pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]
         let usual = usual_length(bodies.iter().chain(out.iter().map(|b| &b.1)).map(Body::length));
         let usual = usual.unwrap_or(UNITS * field.unit);
         out.extend(
-            bodies.into_iter().map(|b| (models.rank.log_odds(&worth::features(field, &b, usual)), b)),
+            bodies.into_iter().map(|b| {
+                let rank = models.rank.log_odds(&worth::features(field, &b, usual)) - worth::build_penalty(&b);
+                (rank, b)
+            }),
         );
         out = distinct(field, out);
         if limit == CLEAR {
             shapeless = found.shapeless;
+            mean_width = found.mean_width;
             mark_likely(field, &out, &mut taken);
         }
     }
-    (out, shapeless)
+    (out, shapeless, mean_width)
 }
 
 /// The bodies, likeliest first, without those that lie mostly under a likelier one.
@@ -195,7 +209,7 @@ fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
     let mut best: Option<Attempt> = None;
     for unit in units {
         let this = attempt(photo, scene, unit.clamp(5.0, longer / 8.0), models);
-        if std::env::var("TRACE").is_ok() { eprintln!("unit {unit:.1} explained {:.0} share {:.2} factor {:.2} n {} worth {:?}", this.explained, this.share, this.factor, this.rated.len(), this.rated.iter().map(|r| (r.0*10.0).round()/10.0).collect::<Vec<_>>()); }
+        if std::env::var("TRACE").is_ok() { eprintln!("unit {unit:.1} width {:.2} explained {:.0} share {:.2} factor {:.2} n {} worth {:?}", this.mean_width, this.explained, this.share, this.factor, this.rated.len(), this.rated.iter().map(|r| (r.0*10.0).round()/10.0).collect::<Vec<_>>()); }
         if best.as_ref().is_none_or(|b| this.score() > b.score()) {
             best = Some(this);
         }
