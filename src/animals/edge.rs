@@ -24,7 +24,11 @@ pub const NAMES: [&str; 25] = {
 const NARROW: usize = (ACROSS * 0.17) as usize;
 const WIDE: usize = (ACROSS * 0.42) as usize;
 /// Cost of a change of offset by one sample from a station to the next, log-odds; more costs its square.
-const BEND: f32 = 0.35;
+const BEND: f32 = 0.7;
+/// The same over the tail fan, which flares within a few stations.
+const FAN_BEND: f32 = 0.25;
+/// Share of the body length that the tail fan takes.
+const FAN: f32 = 0.13;
 /// Largest change of offset between stations, samples.
 const STRIDE: usize = 3;
 
@@ -107,6 +111,8 @@ pub fn flank(
     model: &Additive,
 ) -> Flank {
     let span = (last - first).max(1) as f32;
+    let bend = |s: usize| if (s - first) as f32 > (1.0 - FAN) * span { FAN_BEND } else { BEND };
+    let bends: Vec<f32> = (first..=last).map(bend).collect();
     let scores: Vec<Vec<f32>> = (first..=last)
         .map(|s| {
             let place = (s - first) as f32 / span;
@@ -116,22 +122,22 @@ pub fn flank(
                 .collect()
         })
         .collect();
-    let offsets = best_path(&scores);
+    let offsets = best_path(&scores, &bends);
     let odds = offsets.iter().zip(&scores).map(|(&k, row)| row[k]).collect();
     Flank { offsets, odds }
 }
 
 /// The path of offsets with the largest sum of scores less the cost of bending.
-fn best_path(scores: &[Vec<f32>]) -> Vec<usize> {
+fn best_path(scores: &[Vec<f32>], bends: &[f32]) -> Vec<usize> {
     let m = scores[0].len();
     let mut best = scores[0].clone();
     let mut from: Vec<Vec<usize>> = Vec::with_capacity(scores.len());
-    for row in &scores[1..] {
+    for (row, bend) in scores.iter().zip(bends).skip(1) {
         let mut next = vec![f32::NEG_INFINITY; m];
         let mut came = vec![0usize; m];
         for j in 0..m {
             for k in j.saturating_sub(STRIDE)..=(j + STRIDE).min(m - 1) {
-                let value = best[k] - BEND * (j as f32 - k as f32).powi(2);
+                let value = best[k] - bend * (j as f32 - k as f32).powi(2);
                 if value > next[j] {
                     (next[j], came[j]) = (value, k);
                 }
@@ -162,6 +168,6 @@ mod tests {
             row[4] = 2.0;
         }
         scores[2][8] = 3.0; // one station shouts for another offset
-        assert_eq!(best_path(&scores), [4, 4, 4, 4, 4]);
+        assert_eq!(best_path(&scores, &[BEND; 5]), [4, 4, 4, 4, 4]);
     }
 }

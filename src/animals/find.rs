@@ -67,6 +67,13 @@ const OWN_SHARE: f32 = 0.55;
 
 /// Log-odds from which a body is taken for an animal.
 const ACCEPT: f32 = -0.5;
+/// Where the likely animals make up less than this share of the evidence, most of it is clutter...
+const POOR_SHARE: f32 = 0.2;
+/// ...and only bodies that are surely animals are taken.
+const ACCEPT_AMID_CLUTTER: f32 = 2.5;
+
+/// Mean evidence from which a body that is no animal is named among the things turned away.
+const WORTH_NAMING: f32 = 0.3;
 
 /// Every animal of the photo.
 pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
@@ -74,7 +81,8 @@ pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
     let field = attempt.field;
     let mut refused: Vec<Refused> =
         attempt.shapeless.iter().map(|b| refuse(&field, full_box(&field, *b), None)).collect();
-    let mut animals = keep(photo, &field, attempt.rated, &mut refused);
+    let accept = if attempt.share < POOR_SHARE { ACCEPT_AMID_CLUTTER } else { ACCEPT };
+    let mut animals = keep(photo, &field, attempt.rated, accept, &mut refused);
     animals.sort_by_key(|a| (a.pixels.origin[1] / (4.0 * field.unit) as i32, a.pixels.origin[0]));
     Found { field, animals, refused }
 }
@@ -203,14 +211,11 @@ fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
         Some(scale) => [1.0, 0.5].iter().map(|f| f * (scale.value * ADULT_MM) as f32 / UNITS).collect(),
         None => ADULT_SHARES.iter().map(|f| f * longer / UNITS).collect(),
     };
-    let units = match std::env::var("UNIT").ok().and_then(|v| v.parse().ok()) { Some(u) => vec![u], None => units };
-    if units.len() == 1 { return attempt(photo, scene, units[0], models); }
     let known = scene.px_per_mm.is_some();
     let mut best: Option<Attempt> = None;
     for unit in units {
         let this = attempt(photo, scene, unit.clamp(5.0, longer / 8.0), models);
-        if std::env::var("TRACE").is_ok() { eprintln!("unit {unit:.1} width {:.2} explained {:.0} share {:.2} factor {:.2} n {} worth {:?}", this.mean_width, this.explained, this.share, this.factor, this.rated.len(), this.rated.iter().map(|r| (r.0*10.0).round()/10.0).collect::<Vec<_>>()); }
-        if best.as_ref().is_none_or(|b| this.score() > b.score()) {
+            if best.as_ref().is_none_or(|b| this.score() > b.score()) {
             best = Some(this);
         }
         if known && best.as_ref().is_some_and(|b| b.share > GOOD_SHARE) {
@@ -238,7 +243,13 @@ pub fn usual_length(lengths: impl Iterator<Item = f32>) -> Option<f32> {
     })
 }
 
-fn keep(photo: &Photo, field: &Field, rated: Vec<(f32, Body)>, refused: &mut Vec<Refused>) -> Vec<Animal> {
+fn keep(
+    photo: &Photo,
+    field: &Field,
+    rated: Vec<(f32, Body)>,
+    accept: f32,
+    refused: &mut Vec<Refused>,
+) -> Vec<Animal> {
     let (w, h) = (field.fine.a.width, field.fine.a.height);
     let mut taken = vec![false; w * h];
     let mut out = Vec::new();
@@ -250,8 +261,10 @@ fn keep(photo: &Photo, field: &Field, rated: Vec<(f32, Body)>, refused: &mut Vec
         if own < OWN_SHARE {
             continue;
         }
-        if worth < ACCEPT {
-            refused.push(refuse(field, pixel_box(field, &pixels), Some(&body)));
+        if worth < accept {
+            if body.mean_evidence() > WORTH_NAMING {
+                refused.push(refuse(field, pixel_box(field, &pixels), Some(&body)));
+            }
             continue;
         }
         for (x, y, _) in pixels.iter() {
