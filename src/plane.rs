@@ -16,6 +16,11 @@ pub struct Plane {
     pub values: Vec<f32>,
 }
 
+/// Values that one task of a pass over single values takes.
+const CHUNK: usize = 1 << 15;
+/// Rows that one task of a pass over rows takes.
+const ROWS: usize = 32;
+
 impl Plane {
     /// A plane filled with one value.
     pub fn filled(width: usize, height: usize, value: f32) -> Self {
@@ -60,31 +65,26 @@ impl Plane {
 
     /// Each value mapped by `f`.
     pub fn map(&self, f: impl Fn(f32) -> f32 + Sync) -> Plane {
-        let values = self
-            .values
-            .par_chunks(self.width)
-            .flat_map_iter(|row| row.iter().map(|&v| f(v)))
-            .collect();
-        Plane {
-            width: self.width,
-            height: self.height,
-            values,
-        }
+        self.clone().mapped(f)
+    }
+
+    /// [`Plane::map`] in the plane's own memory.
+    pub fn mapped(mut self, f: impl Fn(f32) -> f32 + Sync) -> Plane {
+        self.values
+            .par_chunks_mut(CHUNK)
+            .for_each(|part| part.iter_mut().for_each(|v| *v = f(*v)));
+        self
     }
 
     /// Two planes of one size combined value by value.
     pub fn zip(&self, other: &Plane, f: impl Fn(f32, f32) -> f32 + Sync) -> Plane {
-        let mut out = Plane::filled(self.width, self.height, 0.0);
+        let mut out = self.clone();
         out.values
-            .par_chunks_mut(self.width)
-            .zip(
-                self.values
-                    .par_chunks(self.width)
-                    .zip(other.values.par_chunks(self.width)),
-            )
-            .for_each(|(o, (a, b))| {
-                for ((o, &a), &b) in o.iter_mut().zip(a).zip(b) {
-                    *o = f(a, b);
+            .par_chunks_mut(CHUNK)
+            .zip(other.values.par_chunks(CHUNK))
+            .for_each(|(out, part)| {
+                for (o, &b) in out.iter_mut().zip(part) {
+                    *o = f(*o, b);
                 }
             });
         out
@@ -105,10 +105,16 @@ impl Plane {
 
     fn row_mean(&self, r: usize) -> Plane {
         let mut out = Plane::filled(self.width, self.height, 0.0);
+        let w = self.width;
         out.values
-            .par_chunks_mut(self.width)
-            .zip(self.values.par_chunks(self.width))
-            .for_each(|(o, row)| running_mean(row, r, o));
+            .par_chunks_mut(w * ROWS)
+            .zip(self.values.par_chunks(w * ROWS))
+            .for_each(|(out, rows)| {
+                let mut sums = vec![0.0f64; w + 1];
+                for (o, row) in out.chunks_mut(w).zip(rows.chunks(w)) {
+                    running_mean(row, r, &mut sums, o);
+                }
+            });
         out
     }
 
@@ -145,15 +151,16 @@ impl Plane {
 
     /// Largest value over the (2r+1) x (2r+1) square around each pixel.
     pub fn box_max(&self, r: usize) -> Plane {
-        self.reach_max(1, 0, r)
-            .reach_max(-1, 0, r)
-            .reach_max(0, 1, r)
-            .reach_max(0, -1, r)
+        let mut out = self.clone();
+        for (dx, dy) in [(1, 0), (-1, 0), (0, 1), (0, -1)] {
+            out.take_reach_max(dx, dy, r);
+        }
+        out
     }
 
     /// Smallest value over the (2r+1) x (2r+1) square around each pixel.
     pub fn box_min(&self, r: usize) -> Plane {
-        self.map(|v| -v).box_max(r).map(|v| -v)
+        self.map(|v| -v).box_max(r).mapped(|v| -v)
     }
 
     /// Grey opening with the square: bright spots narrower than 2r+1 vanish.
@@ -163,36 +170,57 @@ impl Plane {
 
     /// Largest value on the ray from each pixel over `reach` steps in direction (dx, dy), the pixel itself included.
     pub fn reach_max(&self, dx: i32, dy: i32, reach: usize) -> Plane {
-        let mut current = self.clone();
-        let mut covered = 0usize; // current = max over steps 0..=covered
+        let mut out = self.clone();
+        out.take_reach_max(dx, dy, reach);
+        out
+    }
+
+    fn take_reach_max(&mut self, dx: i32, dy: i32, reach: usize) {
+        let mut covered = 0usize; // the largest over steps 0..=covered
         while covered < reach {
             let step = (covered + 1).min(reach - covered);
-            current = current.max_with_shifted(dx * step as i32, dy * step as i32);
+            self.take_shifted(dx * step as i32, dy * step as i32);
             covered += step;
         }
-        current
     }
 
     /// Value by value the larger of this plane and this plane read (dx, dy) further on.
-    fn max_with_shifted(&self, dx: i32, dy: i32) -> Plane {
-        let (w, h) = (self.width as i32, self.height as i32);
-        let mut out = self.clone();
-        out.values
-            .par_chunks_mut(self.width)
-            .enumerate()
-            .for_each(|(y, row)| {
-                let from = y as i32 + dy;
-                if from < 0 || from >= h || dx.abs() >= w {
-                    return;
-                }
-                let source = &self.values[(from * w) as usize..((from + 1) * w) as usize];
-                let (first, last) = ((-dx).max(0) as usize, (w - dx.max(0)) as usize);
-                let shifted = &source[(first as i32 + dx) as usize..(last as i32 + dx) as usize];
-                for (o, &s) in row[first..last].iter_mut().zip(shifted) {
-                    *o = if s > *o { s } else { *o };
+    fn take_shifted(&mut self, dx: i32, dy: i32) {
+        let (w, h) = (self.width, self.height);
+        let (right, down) = (dx.unsigned_abs() as usize, dy.unsigned_abs() as usize);
+        if right >= w || down >= h {
+            return;
+        }
+        // Columns written, and the same as they are read.
+        let (to, from) = if dx >= 0 {
+            (0..w - right, right..w)
+        } else {
+            (right..w, 0..w - right)
+        };
+        if dy == 0 {
+            self.values.par_chunks_mut(w * ROWS).for_each(|rows| {
+                let mut read = vec![0.0; w - right];
+                for row in rows.chunks_mut(w) {
+                    read.copy_from_slice(&row[from.clone()]);
+                    take_larger(&mut row[to.clone()], &read);
                 }
             });
-        out
+            return;
+        }
+        // Rows in such an order that each is read before it is written.
+        for k in 0..h - down {
+            if dy > 0 {
+                let (upper, lower) = self.values.split_at_mut((k + down) * w);
+                take_larger(&mut upper[k * w..][to.clone()], &lower[..w][from.clone()]);
+            } else {
+                let y = h - 1 - k;
+                let (upper, lower) = self.values.split_at_mut(y * w);
+                take_larger(
+                    &mut lower[..w][to.clone()],
+                    &upper[(y - down) * w..][from.clone()],
+                );
+            }
+        }
     }
 
     /// Largest value over the disc of radius r around each pixel.
@@ -213,9 +241,7 @@ impl Plane {
                     .flatten()
                     .filter(|&f| f < h)
                 {
-                    for (o, &s) in o.iter_mut().zip(&plane.values[from * w..(from + 1) * w]) {
-                        *o = if s > *o { s } else { *o };
-                    }
+                    take_larger(o, &plane.values[from * w..(from + 1) * w]);
                 }
             }
         });
@@ -224,7 +250,7 @@ impl Plane {
 
     /// Smallest value over the disc of radius r around each pixel.
     pub fn disc_min(&self, r: usize) -> Plane {
-        self.map(|v| -v).disc_max(r).map(|v| -v)
+        self.map(|v| -v).disc_max(r).mapped(|v| -v)
     }
 
     /// Median over the 3 x 3 square around each pixel.
@@ -248,23 +274,29 @@ impl Plane {
 
     /// Mean over blocks of `step` x `step`; partial blocks at the far edges are averaged over what is there.
     pub fn reduced(&self, step: usize) -> Plane {
-        let (w, h) = (self.width.div_ceil(step), self.height.div_ceil(step));
+        Self::reduced_from(&self.values, self.width, step)
+    }
+
+    /// [`Plane::reduced`] of rows of `width` values.
+    pub fn reduced_from(values: &[f32], width: usize, step: usize) -> Plane {
+        let height = values.len() / width;
+        let (w, h) = (width.div_ceil(step), height.div_ceil(step));
         let mut out = Plane::filled(w, h, 0.0);
+        let last = width - (w - 1) * step;
         out.values
-            .par_chunks_mut(w)
-            .enumerate()
-            .for_each(|(by, row)| {
-                let (y0, y1) = (by * step, ((by + 1) * step).min(self.height));
-                for (bx, o) in row.iter_mut().enumerate() {
-                    let (x0, x1) = (bx * step, ((bx + 1) * step).min(self.width));
-                    let sum: f32 = (y0..y1)
-                        .map(|y| {
-                            self.values[y * self.width + x0..y * self.width + x1]
-                                .iter()
-                                .sum::<f32>()
-                        })
-                        .sum();
-                    *o = sum / ((y1 - y0) * (x1 - x0)) as f32;
+            .par_chunks_mut(w * ROWS)
+            .zip(values.par_chunks(width * step * ROWS))
+            .for_each(|(out, rows)| {
+                for (out, rows) in out.chunks_mut(w).zip(rows.chunks(width * step)) {
+                    for row in rows.chunks(width) {
+                        add_blocks(row, step, out);
+                    }
+                    let scale = |columns: usize| (rows.len() / width * columns) as f32;
+                    let (end, inner) = out
+                        .split_last_mut()
+                        .expect("a plane is at least one pixel wide");
+                    inner.iter_mut().for_each(|o| *o /= scale(step));
+                    *end /= scale(last);
                 }
             });
         out
@@ -272,33 +304,100 @@ impl Plane {
 
     /// Bilinear enlargement of a plane made by [`Plane::reduced`] with this `step`, to the given size.
     pub fn enlarged(&self, step: usize, width: usize, height: usize) -> Plane {
-        let centre = |i: usize| ((i as f32 + 0.5) / step as f32 - 0.5).max(0.0);
-        let columns: Vec<(usize, usize, f32)> = (0..width)
-            .map(|x| {
-                let c = centre(x);
-                let x0 = (c as usize).min(self.width - 1);
-                (x0, (x0 + 1).min(self.width - 1), c - x0 as f32)
-            })
-            .collect();
         let mut out = Plane::filled(width, height, 0.0);
+        let enlarging = Enlarging::new(self.width, self.height, step, width);
         out.values
-            .par_chunks_mut(width)
+            .par_chunks_mut(width * ROWS)
             .enumerate()
-            .for_each(|(y, row)| {
-                let c = centre(y);
-                let y0 = (c as usize).min(self.height - 1);
-                let y1 = (y0 + 1).min(self.height - 1);
-                let fy = (c - y0 as f32).min(1.0);
-                let mixed: Vec<f32> = self.values[y0 * self.width..(y0 + 1) * self.width]
-                    .iter()
-                    .zip(&self.values[y1 * self.width..(y1 + 1) * self.width])
-                    .map(|(a, b)| a + (b - a) * fy)
-                    .collect();
-                for (o, &(x0, x1, fx)) in row.iter_mut().zip(&columns) {
-                    *o = mixed[x0] + (mixed[x1] - mixed[x0]) * fx.min(1.0);
+            .for_each(|(part, rows)| {
+                let mut mixed = Vec::new();
+                for (k, row) in rows.chunks_mut(width).enumerate() {
+                    enlarging.row(self, part * ROWS + k, &mut mixed, row);
                 }
             });
         out
+    }
+}
+
+/// Bilinear enlargement row by row.
+#[derive(Debug)]
+pub struct Enlarging {
+    step: usize,
+    height: usize,
+    /// Left and right column and how far it is from the first to the second.
+    columns: Vec<(u32, u32, f32)>,
+}
+
+impl Enlarging {
+    /// Of planes of this size, made by [`Plane::reduced`] with this `step`, to rows of `wide` pixels.
+    pub fn new(width: usize, height: usize, step: usize, wide: usize) -> Self {
+        let columns = (0..wide)
+            .map(|x| {
+                let c = Self::centre(x, step);
+                let x0 = (c as usize).min(width - 1);
+                (
+                    x0 as u32,
+                    (x0 + 1).min(width - 1) as u32,
+                    (c - x0 as f32).min(1.0),
+                )
+            })
+            .collect();
+        Self {
+            step,
+            height,
+            columns,
+        }
+    }
+
+    fn centre(i: usize, step: usize) -> f32 {
+        ((i as f32 + 0.5) / step as f32 - 0.5).max(0.0)
+    }
+
+    /// Row `y` of the enlarged plane; `mixed` is room for one row of the plane.
+    pub fn row(&self, plane: &Plane, y: usize, mixed: &mut Vec<f32>, out: &mut [f32]) {
+        let c = Self::centre(y, self.step);
+        let y0 = (c as usize).min(self.height - 1);
+        let y1 = (y0 + 1).min(self.height - 1);
+        let fy = (c - y0 as f32).min(1.0);
+        let w = plane.width;
+        let pairs = plane.values[y0 * w..(y0 + 1) * w]
+            .iter()
+            .zip(&plane.values[y1 * w..(y1 + 1) * w]);
+        mixed.clear();
+        mixed.extend(pairs.map(|(a, b)| a + (b - a) * fy));
+        for (o, &(x0, x1, fx)) in out.iter_mut().zip(&self.columns) {
+            let (left, right) = (mixed[x0 as usize], mixed[x1 as usize]);
+            *o = left + (right - left) * fx;
+        }
+    }
+}
+
+/// Adds the sums of `step` values side by side.
+fn add_blocks(row: &[f32], step: usize, out: &mut [f32]) {
+    match step {
+        2 => add_blocks_of::<2>(row, out),
+        3 => add_blocks_of::<3>(row, out),
+        4 => add_blocks_of::<4>(row, out),
+        _ => out
+            .iter_mut()
+            .zip(row.chunks(step))
+            .for_each(|(o, block)| *o += block.iter().sum::<f32>()),
+    }
+}
+
+fn add_blocks_of<const STEP: usize>(row: &[f32], out: &mut [f32]) {
+    let (blocks, rest) = row.as_chunks::<STEP>();
+    for (o, block) in out.iter_mut().zip(blocks) {
+        *o += block.iter().sum::<f32>();
+    }
+    if let Some(o) = out.get_mut(blocks.len()) {
+        *o += rest.iter().sum::<f32>();
+    }
+}
+
+fn take_larger(values: &mut [f32], others: &[f32]) {
+    for (v, &o) in values.iter_mut().zip(others) {
+        *v = if o > *v { o } else { *v };
     }
 }
 
@@ -308,20 +407,23 @@ fn add_row(sums: &mut [f32], row: &[f32], sign: f32) {
     }
 }
 
-fn running_mean(row: &[f32], r: usize, out: &mut [f32]) {
+/// Means over `r` values to either side; `sums` is room for one value more than the row has.
+fn running_mean(row: &[f32], r: usize, sums: &mut [f64], out: &mut [f32]) {
     let n = row.len();
     let mut sum = 0.0f64;
-    let (mut first, mut last) = (0usize, 0usize);
-    for (x, o) in out.iter_mut().enumerate() {
-        while last < (x + r + 1).min(n) {
-            sum += f64::from(row[last]);
-            last += 1;
-        }
-        while first < x.saturating_sub(r) {
-            sum -= f64::from(row[first]);
-            first += 1;
-        }
-        *o = (sum / (last - first) as f64) as f32;
+    for (s, v) in sums[1..].iter_mut().zip(row) {
+        sum += f64::from(*v);
+        *s = sum;
+    }
+    let inner = r.min(n)..n.saturating_sub(r).max(r.min(n));
+    let scale = 1.0 / (2 * r + 1) as f64;
+    let pairs = sums.iter().zip(sums.get(2 * r + 1..).unwrap_or_default());
+    for (o, (before, after)) in out[inner.clone()].iter_mut().zip(pairs) {
+        *o = ((after - before) * scale) as f32;
+    }
+    for x in (0..inner.start).chain(inner.end..n) {
+        let (first, last) = (x.saturating_sub(r), (x + r + 1).min(n));
+        out[x] = ((sums[last] - sums[first]) / (last - first) as f64) as f32;
     }
 }
 

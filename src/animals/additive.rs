@@ -51,6 +51,15 @@ impl Additive {
         self.curves.iter().zip(features).fold(self.bias, |sum, (c, &x)| sum + c.value(x))
     }
 
+    /// Log-odds for many sets of feature values, given feature by feature.
+    pub fn log_odds_of_columns(&self, columns: &[Vec<f32>]) -> Vec<f32> {
+        let mut out = vec![self.bias; columns.first().map_or(0, Vec::len)];
+        for (curve, column) in self.curves.iter().zip(columns) {
+            curve.add_row(column, &mut out);
+        }
+        out
+    }
+
     /// Log-odds at each pixel of feature planes of one size.
     pub fn log_odds_plane(&self, features: &[Plane]) -> Plane {
         let (w, h) = (features[0].width, features[0].height);
@@ -77,7 +86,8 @@ impl Curve {
         }
         for (&knot, &slope) in self.knots.iter().zip(&self.slopes[1..]) {
             for (o, &x) in out.iter_mut().zip(values) {
-                *o += slope * (x - knot).max(0.0);
+                let above = x - knot;
+                *o += slope * if above > 0.0 { above } else { 0.0 };
             }
         }
     }

@@ -1,8 +1,9 @@
 //! Flanks: the offset of the body's edge on each side of each station, by the best path across an edge model.
 
 use super::additive::Additive;
-use super::profile::{Contrast, Line, SIGNS};
+use super::profile::{Contrast, Line, SIGNS, SQUASHED};
 use super::ribbon::{ACROSS, Ribbon};
+use super::squash::squash;
 
 /// Names of the edge features: the signs, then where the edge would lie against the body's own width.
 pub const NAMES: [&str; 25] = {
@@ -56,22 +57,42 @@ pub fn station_features(
     place: f32,
     scale: f32,
 ) -> Vec<[f32; 25]> {
+    let offsets: Vec<f32> = (0..ribbon.half).map(|k| relative_offset(k, width)).collect();
+    let mut columns = vec![vec![0.0; ribbon.half]; NAMES.len()];
+    fill_columns(ribbon, s, side, contrast, place, scale, &offsets, &mut columns);
+    (0..ribbon.half).map(|k| std::array::from_fn(|i| columns[i][k])).collect()
+}
+
+/// Logarithm of a half-width over the body's typical one.
+fn relative_offset(offset: usize, width: f32) -> f32 {
+    ((offset as f32 + 1.0) / (width + 1.0)).ln()
+}
+
+/// The features of [`station_features`], feature by feature.
+#[allow(clippy::too_many_arguments)]
+fn fill_columns(
+    ribbon: &Ribbon,
+    s: usize,
+    side: i32,
+    contrast: &Contrast,
+    place: f32,
+    scale: f32,
+    offsets: &[f32],
+    columns: &mut [Vec<f32>],
+) {
     let (line, axis) = line(ribbon, s, side, contrast);
-    (0..ribbon.half)
-        .map(|offset| {
-            let signs = line.signs(axis + offset + 1, axis, NARROW, WIDE, scale);
-            let mut f = [0.0; 25];
-            f[..20].copy_from_slice(&signs);
-            let off = ((offset as f32 + 1.0) / (width + 1.0)).ln();
-            let size = (1.0 + contrast.size / 10.0).ln();
-            f[20] = off;
-            f[21] = size;
-            f[22] = size * off;
-            f[23] = size * signs[9];
-            f[24] = (2.0 * place - 1.0).powi(2) * off;
-            f
-        })
-        .collect()
+    let size = (1.0 + contrast.size / 10.0).ln();
+    let ends = (2.0 * place - 1.0).powi(2);
+    for (offset, &off) in offsets.iter().enumerate() {
+        let signs = line.plain_signs(axis + offset + 1, axis, NARROW, WIDE);
+        let more = [off, size, size * off, size * signs[9], ends * off];
+        for (column, value) in columns.iter_mut().zip(signs.into_iter().chain(more)) {
+            column[offset] = value;
+        }
+    }
+    for i in SQUASHED {
+        columns[i].iter_mut().for_each(|v| *v = squash(*v, scale));
+    }
 }
 
 /// Half-width of the body by evidence alone: median over the stations of the samples with positive evidence
@@ -113,13 +134,15 @@ pub fn flank(
     let span = (last - first).max(1) as f32;
     let bend = |s: usize| if (s - first) as f32 > (1.0 - FAN) * span { FAN_BEND } else { BEND };
     let bends: Vec<f32> = (first..=last).map(bend).collect();
+    let offsets: Vec<f32> = (0..ribbon.half).map(|k| relative_offset(k, width)).collect();
+    let mut columns = vec![vec![0.0; ribbon.half]; NAMES.len()];
     let scores: Vec<Vec<f32>> = (first..=last)
         .map(|s| {
             let place = (s - first) as f32 / span;
-            station_features(ribbon, s, side, contrast, width, place, scale)
-                .iter()
-                .map(|f| model.log_odds(f).clamp(-8.0, 6.0))
-                .collect()
+            fill_columns(ribbon, s, side, contrast, place, scale, &offsets, &mut columns);
+            let mut odds = model.log_odds_of_columns(&columns);
+            odds.iter_mut().for_each(|v| *v = v.clamp(-8.0, 6.0));
+            odds
         })
         .collect();
     let offsets = best_path(&scores, &bends);

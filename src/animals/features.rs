@@ -3,8 +3,10 @@
 //! Every distance is tied to the body unit `u` (about a fifth less than an adult's greatest width),
 //! every contrast to the noise of the ground, so that the same weights serve near and far, clean and noisy photos.
 
+use super::squash::squash;
 use super::tones::Tones;
 use crate::plane::Plane;
+use rayon::prelude::*;
 
 /// Names of the first-stage features, in the order of [`first_stage`].
 pub const FIRST_STAGE: [&str; 22] = [
@@ -43,7 +45,6 @@ pub fn first_stage(tones: &Tones, u: f32, noise: f32) -> Vec<Plane> {
     let dark = tones.lightness.map(|l| 100.0 - l);
     let r = |units: f32| reach(units, u, 0);
     let scale = 1.0 + noise;
-    let squash = |p: Plane, s: f32| p.map(|v| v.signum() * (1.0 + v.abs() / s).ln());
 
     let fine = dark.box_mean(r(0.06));
     let small = fine.box_mean(r(0.15).max(1));
@@ -53,51 +54,47 @@ pub fn first_stage(tones: &Tones, u: f32, noise: f32) -> Vec<Plane> {
     let chroma = a.zip(&b, |a, b| (a * a + b * b).sqrt());
     let chroma_small = chroma.box_mean(r(0.15).max(1));
     let chroma_mid = chroma_small.box_mean(r(0.4));
-
     let edge_fine = gradient(&[&fine, &a, &b], 1);
-    let (a2, b2) = (a.box_mean(r(0.25).max(1)), b.box_mean(r(0.25).max(1)));
-    let edge_mid = gradient(&[&small.box_mean(r(0.2).max(1)), &a2, &b2], r(0.15).max(1));
+
+    let edge_mid = || {
+        let (a2, b2) = (a.box_mean(r(0.25).max(1)), b.box_mean(r(0.25).max(1)));
+        gradient(&[&small.box_mean(r(0.2).max(1)), &a2, &b2], r(0.15).max(1))
+    };
     let texture = |radius: usize| {
         let mean = fine.box_mean(radius);
         let squares = fine.map(|v| v * v).box_mean(radius);
         squares.zip(&mean, |s, m| (s - m * m).max(0.0).sqrt())
     };
-    let edges = between(&edge_fine, reach(0.9, u, 2));
-    let darks = between(&small, reach(0.9, u, 2));
-    let opened = fine.open(reach(0.12, u, 1));
-    let chroma_opened = chroma.open(reach(0.12, u, 1));
-    let bright = fine.zip(&mid, |f, m| (m - f).max(0.0)).box_max(reach(0.1, u, 1));
-    vec![
-        squash(fine.clone(), scale),
-        squash(small.clone(), scale),
-        squash(mid.clone(), scale),
-        squash(wide.clone(), scale),
-        squash(chroma, scale),
-        squash(chroma_small, scale),
-        squash(chroma_mid, scale),
-        squash(edge_fine, scale),
-        squash(edge_mid, scale),
-        squash(texture(reach(0.25, u, 1)), scale),
-        squash(texture(reach(0.6, u, 2)), scale),
-        squash(edges.best, scale),
-        squash(edges.mean, scale),
-        squash(edges.all, scale),
-        squash(opened, scale),
-        squash(chroma_opened, scale),
-        squash(bar(&small, reach(0.8, u, 2)), scale),
-        squash(bar(&mid, reach(1.4, u, 3)), scale),
-        squash(small.zip(&wide, |s, w| s - w), scale),
-        squash(bright, scale),
-        squash(darks.best, scale),
-        squash(darks.all, scale),
-    ]
+    let thin = reach(0.12, u, 1);
+    let bright = || fine.zip(&mid, |f, m| (m - f).max(0.0)).box_max(reach(0.1, u, 1));
+    // Each independent of the others, in the order of their names.
+    let parts: [&(dyn Fn() -> Vec<Plane> + Sync); 11] = [
+        &|| vec![fine.clone(), small.clone(), mid.clone(), wide.clone()],
+        &|| vec![chroma.clone(), chroma_small.clone(), chroma_mid.clone()],
+        &|| vec![edge_fine.clone(), edge_mid()],
+        &|| vec![texture(reach(0.25, u, 1)), texture(reach(0.6, u, 2))],
+        &|| between(&edge_fine, reach(0.9, u, 2)).into(),
+        &|| vec![fine.open(thin), chroma.open(thin)],
+        &|| vec![bar(&small, reach(0.8, u, 2))],
+        &|| vec![bar(&mid, reach(1.4, u, 3))],
+        &|| vec![small.zip(&wide, |s, w| s - w)],
+        &|| vec![bright()],
+        &|| {
+            let [best, _, all] = between(&small, reach(0.9, u, 2));
+            vec![best, all]
+        },
+    ];
+    let squashed = |part: &&(dyn Fn() -> Vec<Plane> + Sync)| -> Vec<Plane> {
+        part().into_iter().map(|plane| plane.mapped(|v| squash(v, scale))).collect()
+    };
+    let parts: Vec<Vec<Plane>> = parts.par_iter().map(squashed).collect();
+    parts.into_iter().flatten().collect()
 }
 
 /// Gradient magnitude over several planes, central differences over `d` pixels each way, per pixel of distance 2 d.
 fn gradient(planes: &[&Plane], d: usize) -> Plane {
     let (w, h) = (planes[0].width, planes[0].height);
     let mut out = Plane::filled(w, h, 0.0);
-    use rayon::prelude::*;
     out.values.par_chunks_mut(w).enumerate().for_each(|(y, row)| {
         let (up, down) = (y.saturating_sub(d), (y + d).min(h - 1));
         for p in planes {
@@ -116,52 +113,67 @@ fn gradient(planes: &[&Plane], d: usize) -> Plane {
     out
 }
 
-/// What both sides of a pixel hold along four axes.
-pub(super) struct Between {
-    /// Best axis: the larger over axes of the smaller of the two sides' maxima.
-    pub best: Plane,
-    /// Mean over axes.
-    pub mean: Plane,
-    /// Worst axis.
-    pub all: Plane,
+/// For each axis the smaller of the two one-sided ray maxima over `reach` pixels: of these the best axis, the mean over
+/// axes, and the worst axis.
+fn between(p: &Plane, reach: usize) -> [Plane; 3] {
+    let [first, second, third, fourth] = AXES.map(|(dx, dy)| {
+        let n = along(dx, dy, reach);
+        p.reach_max(dx, dy, n).zip(&p.reach_max(-dx, -dy, n), |x, y| if y < x { y } else { x })
+    });
+    let (mut best, mut mean, mut all) = (first, second, third);
+    for ((b, m), (a, d)) in
+        best.values.iter_mut().zip(&mut mean.values).zip(all.values.iter_mut().zip(&fourth.values))
+    {
+        let [p, q, r, s] = [*b, *m, *a, *d];
+        *b = p.max(q).max(r.max(s));
+        *m = ((p + q) + (r + s)) / 4.0;
+        *a = p.min(q).min(r.min(s));
+    }
+    [best, mean, all]
 }
 
-/// For each axis the smaller of the two one-sided ray maxima over `reach` pixels, then best, mean and worst axis.
-pub(super) fn between(p: &Plane, reach: usize) -> Between {
-    let axes: Vec<Plane> = AXES
-        .iter()
-        .map(|&(dx, dy)| {
-            let n = if dx != 0 && dy != 0 { (reach as f32 * 0.71).round() as usize } else { reach };
-            p.reach_max(dx, dy, n).zip(&p.reach_max(-dx, -dy, n), f32::min)
-        })
-        .collect();
-    let fold = |f: fn(f32, f32) -> f32| {
-        let first = axes[0].zip(&axes[1], f);
-        let second = axes[2].zip(&axes[3], f);
-        first.zip(&second, f)
-    };
-    Between { best: fold(f32::max), mean: fold(|x, y| x + y).map(|v| v / 4.0), all: fold(f32::min) }
+/// Steps of an axis that come nearest to `d` pixels.
+fn along(dx: i32, dy: i32, d: usize) -> usize {
+    if dx != 0 && dy != 0 { (d as f32 * 0.71).round() as usize } else { d }
 }
 
 /// Ridge strength: the value less the larger of the two values `d` pixels away on either side, best of four axes.
 fn bar(p: &Plane, d: usize) -> Plane {
-    let (w, h) = (p.width as i32, p.height as i32);
-    let mut out = Plane::filled(p.width, p.height, 0.0);
-    use rayon::prelude::*;
-    let at = |x: i32, y: i32| p.values[(y.clamp(0, h - 1) * w + x.clamp(0, w - 1)) as usize];
-    out.values.par_chunks_mut(p.width).enumerate().for_each(|(y, row)| {
-        let y = y as i32;
-        for (x, o) in row.iter_mut().enumerate() {
-            let x = x as i32;
-            let here = p.values[(y * w + x) as usize];
-            *o = AXES
-                .iter()
-                .map(|&(dx, dy)| {
-                    let n = if dx != 0 && dy != 0 { (d as f32 * 0.71).round() as i32 } else { d as i32 };
-                    here - at(x + dx * n, y + dy * n).max(at(x - dx * n, y - dy * n))
-                })
-                .fold(f32::NEG_INFINITY, f32::max);
+    let (w, h) = (p.width, p.height);
+    let mut out = Plane::filled(w, h, f32::NEG_INFINITY);
+    const ROWS: usize = 32;
+    out.values.par_chunks_mut(w * ROWS).enumerate().for_each(|(part, rows)| {
+        let (mut before, mut after) = (vec![0.0; w], vec![0.0; w]);
+        for (k, row) in rows.chunks_mut(w).enumerate() {
+            let y = part * ROWS + k;
+            let here = &p.values[y * w..(y + 1) * w];
+            for (dx, dy) in AXES {
+                let n = along(dx, dy, d) as i32;
+                let line = |sign: i32| {
+                    let from = (y as i32 + sign * dy * n).clamp(0, h as i32 - 1) as usize;
+                    &p.values[from * w..(from + 1) * w]
+                };
+                shifted(line(1), dx * n, &mut after);
+                shifted(line(-1), -dx * n, &mut before);
+                for ((o, v), (b, a)) in row.iter_mut().zip(here).zip(before.iter().zip(&after)) {
+                    let value = v - if b > a { b } else { a };
+                    *o = if value > *o { value } else { *o };
+                }
+            }
         }
     });
     out
+}
+
+/// The row read `by` pixels further to the right, its end values beyond its ends.
+fn shifted(row: &[f32], by: i32, out: &mut [f32]) {
+    let n = row.len();
+    let steps = (by.unsigned_abs() as usize).min(n - 1);
+    if by >= 0 {
+        out[..n - steps].copy_from_slice(&row[steps..]);
+        out[n - steps..].fill(row[n - 1]);
+    } else {
+        out[steps..].copy_from_slice(&row[..n - steps]);
+        out[..steps].fill(row[0]);
+    }
 }

@@ -72,7 +72,7 @@ impl Field {
         let coarse = tones::tones(&coarse_flat);
         let noise = features::ground_noise(&coarse, &mask);
         let evidence = evidence::evidence(&coarse, &mask, coarse_unit, noise, &models.evidence);
-        let flat = if coarse_step == 1 { coarse_flat } else { coarse_flat.at_finer(&picture, coarse_step) };
+        let flat = if coarse_step == 1 { coarse_flat } else { coarse_flat.at_finer(picture, coarse_step) };
         let fine = if coarse_step == 1 { coarse.clone() } else { tones::tones(&flat) };
         Self { step, coarse_step, unit, flat, fine, coarse, evidence, searched: mask, noise }
     }
@@ -106,7 +106,7 @@ fn reduced(picture: &LinearImage, step: usize) -> LinearImage {
         return picture.clone();
     }
     let planes = std::array::from_fn(|k| {
-        Plane { width: picture.width, height: picture.height, values: picture.planes[k].clone() }.reduced(step).values
+        Plane::reduced_from(&picture.planes[k], picture.width, step).values
     });
     LinearImage { width: picture.width.div_ceil(step), height: picture.height.div_ceil(step), planes }
 }

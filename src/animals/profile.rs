@@ -1,6 +1,7 @@
 //! Signs of an edge in a line of samples that runs from inside the body outward.
 
 use super::ribbon::{ACROSS, Ribbon};
+use super::squash::squash;
 
 /// How the body's own core differs from the ground around it.
 #[derive(Debug, Clone, Copy)]
@@ -56,6 +57,9 @@ pub const SIGNS: [&str; 20] = [
     "share_in_wide", "share_out_wide", "tone_step", "tone_step_narrow", "evidence_from_axis",
 ];
 
+/// Signs that are compressed.
+pub const SQUASHED: [usize; 9] = [0, 1, 2, 3, 4, 5, 6, 17, 18];
+
 impl Line {
     /// A line from samples of darkness, a*, b* and evidence, inside first.
     pub fn new(samples: impl Iterator<Item = [f32; 4]>, contrast: &Contrast) -> Self {
@@ -90,7 +94,15 @@ impl Line {
     /// Signs that the body ends after its first `k` samples; `narrow` and `wide` are window lengths in samples,
     /// `axis` the sample where the body's middle lies, `scale` the small contrast (noise) in L* units.
     pub fn signs(&self, k: usize, axis: usize, narrow: usize, wide: usize, scale: f32) -> [f32; 20] {
-        let squash = |v: f32| v.signum() * (1.0 + v.abs() / scale).ln();
+        let mut out = self.plain_signs(k, axis, narrow, wide);
+        for i in SQUASHED {
+            out[i] = squash(out[i], scale);
+        }
+        out
+    }
+
+    /// [`Line::signs`] before those in [`SQUASHED`] are compressed.
+    pub fn plain_signs(&self, k: usize, axis: usize, narrow: usize, wide: usize) -> [f32; 20] {
         let inner = self.mean(k.saturating_sub(narrow), k);
         let outer = self.mean(k, k + narrow);
         let inner_wide = self.mean(k.saturating_sub(wide), k);
@@ -100,13 +112,13 @@ impl Line {
         let tone = |p: &[f32; 6], q: &[f32; 6]| (0..3).map(|c| (p[c] - q[c]).powi(2)).sum::<f32>().sqrt();
         let all = self.mean(axis.min(k.saturating_sub(1)), k);
         [
-            squash(inner[0]),
-            squash(outer[0]),
-            squash(inner[0] - outer[0]),
-            squash(inner_wide[0] - outer_wide[0]),
-            squash(inner[3]),
-            squash(outer[3]),
-            squash(inner[3] - outer[3]),
+            inner[0],
+            outer[0],
+            inner[0] - outer[0],
+            inner_wide[0] - outer_wide[0],
+            inner[3],
+            outer[3],
+            inner[3] - outer[3],
             inner[4],
             outer[4],
             inner[4] - outer[4],
@@ -117,8 +129,8 @@ impl Line {
             inner[5] - outer[5],
             inner_wide[5],
             outer_wide[5],
-            squash(tone(&inner, &outer)),
-            squash(tone(&inner_thin, &outer_thin)),
+            tone(&inner, &outer),
+            tone(&inner_thin, &outer_thin),
             all[4],
         ]
     }

@@ -37,16 +37,14 @@ fn plain(ratio: &[Plane; 3]) -> Tones {
     let mut lightness = Plane::filled(w, h, 0.0);
     let mut a = Plane::filled(w, h, 0.0);
     let mut b = Plane::filled(w, h, 0.0);
-    let rows = lightness
-        .values
-        .par_chunks_mut(w)
-        .zip(a.values.par_chunks_mut(w).zip(b.values.par_chunks_mut(w)))
-        .enumerate();
-    rows.for_each(|(y, (l, (a, b)))| {
-        for x in 0..w {
-            let i = y * w + x;
-            let lab = crate::colour::lab_of_ratio_fast(std::array::from_fn(|k| ratio[k].values[i]));
-            (l[x], a[x], b[x]) = (lab[0], lab[1], lab[2]);
+    const ROWS: usize = 32;
+    let [red, green, blue] = ratio.each_ref().map(|p| p.values.par_chunks(w * ROWS));
+    let seen = red.zip(green).zip(blue);
+    let rows = lightness.values.par_chunks_mut(w * ROWS).zip(a.values.par_chunks_mut(w * ROWS));
+    rows.zip(b.values.par_chunks_mut(w * ROWS)).zip(seen).for_each(|(((l, a), b), ((red, green), blue))| {
+        let seen = red.iter().zip(green).zip(blue);
+        for (((l, a), b), ((red, green), blue)) in l.iter_mut().zip(a).zip(b).zip(seen) {
+            [*l, *a, *b] = crate::colour::lab_of_ratio_fast([*red, *green, *blue]);
         }
     });
     Tones { lightness, a, b }

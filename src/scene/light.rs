@@ -1,7 +1,8 @@
 //! The light field: what the ground would show at each pixel without animals, and the photo as a ratio to it.
 
 use crate::photo::LinearImage;
-use crate::plane::Plane;
+use crate::plane::{Enlarging, Plane};
+use rayon::prelude::*;
 
 /// A photo flattened by its own ground: linear light as a ratio to the floor (floor = 1, 1, 1).
 #[derive(Debug, Clone)]
@@ -38,7 +39,7 @@ pub fn flatten(picture: &LinearImage, searched: &[u8], body_width: f32, dark: bo
     let disc = |widths: f32| ((widths * body_width / step as f32 / 2.0).round() as usize).max(1);
     let (bright, wide) = (disc(BRIGHT_WIDTHS), disc(DARK_WIDTHS));
     let floor: [Plane; 3] = std::array::from_fn(|k| {
-        let plane = channel(picture, k).reduced(step);
+        let plane = Plane::reduced_from(&picture.planes[k], picture.width, step);
         let filled = fill_outside(&plane, &inside, wide);
         let sign = if dark { -1.0 } else { 1.0 };
         let upright = filled.map(|v| sign * v).median3();
@@ -48,27 +49,46 @@ pub fn flatten(picture: &LinearImage, searched: &[u8], body_width: f32, dark: bo
     });
     let white = dark.then(|| brightest(picture, searched));
     FlatPicture {
-        ratio: ratios(picture, &floor, step, white),
+        ratio: ratios(
+            std::array::from_fn(|k| channel(picture, k)),
+            &floor,
+            step,
+            white,
+        ),
         floor,
         floor_step: step,
         white,
     }
 }
 
-fn ratios(
-    picture: &LinearImage,
-    floor: &[Plane; 3],
-    step: usize,
-    white: Option<f32>,
-) -> [Plane; 3] {
-    std::array::from_fn(|k| match white {
-        Some(white) => channel(picture, k).map(|v| v / white),
-        None => {
-            let wide = floor[k].enlarged(step, picture.width, picture.height);
-            channel(picture, k).zip(&wide, |v, f| v / f.max(1e-4))
-        }
-    })
+/// The planes as ratios to the floor, in their own memory.
+fn ratios(planes: [Plane; 3], floor: &[Plane; 3], step: usize, white: Option<f32>) -> [Plane; 3] {
+    if let Some(white) = white {
+        return planes.map(|plane| plane.mapped(|v| v / white));
+    }
+    let width = planes[0].width;
+    let enlarging = Enlarging::new(floor[0].width, floor[0].height, step, width);
+    let mut planes = planes;
+    for (plane, floor) in planes.iter_mut().zip(floor) {
+        plane
+            .values
+            .par_chunks_mut(width * ROWS)
+            .enumerate()
+            .for_each(|(part, rows)| {
+                let (mut mixed, mut wide) = (Vec::new(), vec![0.0; width]);
+                for (k, row) in rows.chunks_mut(width).enumerate() {
+                    enlarging.row(floor, part * ROWS + k, &mut mixed, &mut wide);
+                    row.iter_mut()
+                        .zip(&wide)
+                        .for_each(|(v, f)| *v /= f.max(1e-4));
+                }
+            });
+    }
+    planes
 }
+
+/// Rows that one task takes.
+const ROWS: usize = 32;
 
 /// Share of the searched pixels that are darker than what is taken for white on dark ground.
 const WHITE_SHARE: f32 = 0.998;
@@ -124,9 +144,15 @@ fn fill_outside(plane: &Plane, inside: &Plane, reach: usize) -> Plane {
 
 impl FlatPicture {
     /// The same floor under a picture `times` finer than the one it was found in.
-    pub fn at_finer(&self, picture: &LinearImage, times: usize) -> FlatPicture {
+    pub fn at_finer(&self, picture: LinearImage, times: usize) -> FlatPicture {
         let step = self.floor_step * times;
-        let ratio = ratios(picture, &self.floor, step, self.white);
+        let (width, height) = (picture.width, picture.height);
+        let planes = picture.planes.map(|values| Plane {
+            width,
+            height,
+            values,
+        });
+        let ratio = ratios(planes, &self.floor, step, self.white);
         FlatPicture {
             ratio,
             floor: self.floor.clone(),
