@@ -106,13 +106,13 @@ mod tests {
     #[test]
     fn corners_connect_only_where_asked() {
         let rows = ["##..#", "..#..", "#...#", "#.#.#"];
-        assert_eq!(parts(&rows, true), [4, 2, 2, 1]);
+        assert_eq!(parts(&rows, true), [3, 1, 2, 2, 1]);
         assert_eq!(parts(&rows, false), [2, 1, 1, 2, 2, 1]);
     }
 
     #[test]
     fn arms_that_meet_below_are_one_group() {
-        assert_eq!(parts(&["#.#.#", "#.###", "###.."], false), [8 + 1]);
+        assert_eq!(parts(&["#.#.#", "#.###", "###.."], false), [10]);
     }
 
     #[test]
