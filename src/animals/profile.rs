@@ -18,14 +18,18 @@ impl Contrast {
     /// Medians of the core strip and of the outer samples between two stations.
     pub fn of(ribbon: &Ribbon, first: usize, last: usize) -> Self {
         let (core, rim) = ((0.18 * ACROSS) as i32, (0.95 * ACROSS) as i32);
+        let w = ribbon.width();
+        let (from, to) = if last >= first { (first, last + 1) } else { (first, first) };
+        let axis = ribbon.half as i32;
+        let column = |t: i32| (axis + t).clamp(0, w as i32) as usize;
         let pick = |inside: bool, c: usize| {
             let mut v: Vec<f32> = Vec::new();
-            for s in first..=last {
-                for t in 0..ribbon.width() {
-                    let off = (t as i32 - ribbon.half as i32).abs();
-                    if (inside && off <= core) || (!inside && off >= rim) {
-                        v.push(ribbon.channels[c][s * ribbon.width() + t]);
-                    }
+            for row in ribbon.channels[c][from * w..to * w].chunks_exact(w) {
+                if inside {
+                    v.extend_from_slice(&row[column(-core)..column(core + 1)]);
+                } else {
+                    v.extend_from_slice(&row[..column(1 - rim)]);
+                    v.extend_from_slice(&row[column(rim)..]);
                 }
             }
             let mid = v.len() / 2;
@@ -39,7 +43,8 @@ impl Contrast {
 
     /// Where a colour stands between the ground (0) and the core (1), kept in -1..=2.
     pub fn share(&self, tone: [f32; 3]) -> f32 {
-        let dot: f32 = (0..3).map(|c| (tone[c] - self.ground[c]) * self.toward[c]).sum();
+        let part = |c: usize| (tone[c] - self.ground[c]) * self.toward[c];
+        let dot = part(0) + part(1) + part(2);
         (dot / (self.size * self.size + 9.0)).clamp(-1.0, 2.0)
     }
 }
@@ -66,7 +71,7 @@ impl Line {
         let mut sums = vec![[0.0f32; 6]];
         let mut total = [0.0f32; 6];
         for [d, a, b, z] in samples {
-            let values = [d, a, b, a.hypot(b), z.clamp(-6.0, 6.0), contrast.share([d, a, b])];
+            let values = [d, a, b, (a * a + b * b).sqrt(), z.clamp(-6.0, 6.0), contrast.share([d, a, b])];
             for (t, v) in total.iter_mut().zip(values) {
                 *t += v;
             }
@@ -88,7 +93,11 @@ impl Line {
     fn mean(&self, from: usize, to: usize) -> [f32; 6] {
         let (from, to) = (from.min(self.len() - 1), to.min(self.len()).max(from.min(self.len() - 1) + 1));
         let n = (to - from) as f32;
-        std::array::from_fn(|c| (self.sums[to][c] - self.sums[from][c]) / n)
+        let (before, mut mean) = (&self.sums[from], self.sums[to]);
+        for (m, b) in mean.iter_mut().zip(before) {
+            *m = (*m - b) / n;
+        }
+        mean
     }
 
     /// Signs that the body ends after its first `k` samples; `narrow` and `wide` are window lengths in samples,
@@ -109,7 +118,10 @@ impl Line {
         let outer_wide = self.mean(k, k + wide);
         let thin = (narrow / 2).max(1);
         let (inner_thin, outer_thin) = (self.mean(k.saturating_sub(thin), k), self.mean(k, k + thin));
-        let tone = |p: &[f32; 6], q: &[f32; 6]| (0..3).map(|c| (p[c] - q[c]).powi(2)).sum::<f32>().sqrt();
+        let tone = |p: &[f32; 6], q: &[f32; 6]| {
+            let (d, a, b) = (p[0] - q[0], p[1] - q[1], p[2] - q[2]);
+            (d * d + a * a + b * b).sqrt()
+        };
         let all = self.mean(axis.min(k.saturating_sub(1)), k);
         [
             inner[0],
