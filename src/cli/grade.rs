@@ -35,7 +35,7 @@ pub fn run(args: &GradeArgs, out: &mut Out) -> Result<bool> {
     let mut all_read = true;
     for (index, path) in args.photos.iter().enumerate() {
         let graded = read_photo(path)
-            .and_then(|bytes| grade_photo(&file_name(path), &bytes, &order, &shelf));
+            .and_then(|bytes| on_pool(|| grade_photo(&file_name(path), &bytes, &order, &shelf)));
         all_read &= graded.is_ok();
         print(args, &text, path, index, &graded, out)?;
         if let (Ok(graded), Some(folder)) = (&graded, &args.overlay) {
@@ -46,6 +46,11 @@ pub fn run(args: &GradeArgs, out: &mut Out) -> Result<bool> {
         out.lines(&closing())?;
     }
     Ok(all_read)
+}
+
+/// Runs `work` on one of the pool's own threads: from outside, every parallel step would put this thread to sleep and wake it.
+fn on_pool<T: Send>(work: impl FnOnce() -> T + Send) -> T {
+    rayon::scope(|_| work())
 }
 
 fn shelf(args: &GradeArgs, house: &House) -> Result<Shelf> {
