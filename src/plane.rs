@@ -31,6 +31,17 @@ impl Plane {
         }
     }
 
+    /// The part in these columns and rows, which lie within the plane.
+    pub fn cut(&self, across: std::ops::Range<usize>, down: std::ops::Range<usize>) -> Plane {
+        let (width, height) = (across.len(), down.len());
+        let rows = down.map(|y| &self.values[y * self.width..][across.clone()]);
+        Plane {
+            width,
+            height,
+            values: rows.collect::<Vec<_>>().concat(),
+        }
+    }
+
     /// The value at (x, y), the nearest border value outside.
     pub fn at_clamped(&self, x: i32, y: i32) -> f32 {
         let x = x.clamp(0, self.width as i32 - 1) as usize;

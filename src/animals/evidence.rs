@@ -2,21 +2,61 @@
 
 use super::additive::Additive;
 use super::features;
+use super::runs::runs;
 use super::tones::Tones;
 use crate::plane::Plane;
+use std::ops::Range;
 
 /// Log-odds outside the searched area.
 const NOWHERE: f32 = -8.0;
 
+/// Farthest that a sign looks, in body units (a wide bar on the middle mean), and pixels for rounding.
+const SIGHT: f32 = 2.1;
+const ROUNDING: usize = 6;
+
 /// Log-odds of body at each pixel (negative = ground), `NOWHERE` outside `searched`.
 /// `unit` is the body unit in pixels of `tones`, `noise` the spread of the ground's lightness.
 pub fn evidence(tones: &Tones, searched: &[u8], unit: f32, noise: f32, model: &Additive) -> Plane {
-    let planes = features::first_stage(tones, unit, noise);
-    let mut out = model.log_odds_plane(&planes);
-    for (v, m) in out.values.iter_mut().zip(searched) {
-        if *m == 0 {
-            *v = NOWHERE;
+    let (w, h) = (tones.a.width, tones.a.height);
+    let mut out = Plane::filled(w, h, NOWHERE);
+    let Some((across, down)) = window(searched, w, h, (SIGHT * unit).ceil() as usize + ROUNDING)
+    else {
+        return out;
+    };
+    let cut = |plane: &Plane| plane.cut(across.clone(), down.clone());
+    let near = Tones {
+        lightness: cut(&tones.lightness),
+        a: cut(&tones.a),
+        b: cut(&tones.b),
+    };
+    let found = model.log_odds_plane(&features::first_stage(&near, unit, noise));
+    for (y, row) in down.zip(found.values.chunks_exact(found.width)) {
+        let places = y * w + across.start..y * w + across.end;
+        for ((v, m), z) in out.values[places.clone()]
+            .iter_mut()
+            .zip(&searched[places])
+            .zip(row)
+        {
+            *v = if *m == 0 { NOWHERE } else { *z };
         }
     }
     out
+}
+
+/// Columns and rows of the box of all searched pixels, `margin` wider on every side; `None` where nothing is searched.
+fn window(
+    searched: &[u8],
+    w: usize,
+    h: usize,
+    margin: usize,
+) -> Option<(Range<usize>, Range<usize>)> {
+    let runs = runs(searched, w, |m| m > 0);
+    let (left, right) = (
+        runs.iter().map(|r| r.from).min()?,
+        runs.iter().map(|r| r.to).max()?,
+    );
+    let (top, bottom) = (runs.first()?.y, runs.last()?.y + 1);
+    let wider =
+        |from: usize, to: usize, size: usize| from.saturating_sub(margin)..(to + margin).min(size);
+    Some((wider(left, right, w), wider(top, bottom, h)))
 }
