@@ -93,9 +93,7 @@ struct Attempt {
     /// Bodies with their log-odds of being an animal, best first.
     rated: Vec<(f32, Body)>,
     shapeless: Vec<[f32; 4]>,
-    /// Area that is likely animals, full-size pixels.
-    explained: f32,
-    /// The same as a share of the area with evidence.
+    /// Area that is likely animals as a share of the area with evidence.
     share: f32,
     /// Usual length of the likely animals over the length that the unit stands for.
     factor: f32,
@@ -130,7 +128,7 @@ fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt 
     let evident = coarse * coarse * field.evidence.values.iter().filter(|z| **z > 0.0).count() as f32;
     let likely = usual_length(whole.iter().filter(|w| w.0 > 0.0).map(|w| w.1));
     let factor = likely.map_or(1.0, |l| l / (UNITS * field.unit));
-    Attempt { field, rated, shapeless, explained, share: explained / evident.max(1.0), factor, mean_width }
+    Attempt { field, rated, shapeless, share: explained / evident.max(1.0), factor, mean_width }
 }
 
 /// Bodies shaped from clear evidence, then from faint evidence away from the likely animals; proposals that
