@@ -72,22 +72,42 @@ pub fn analyse(photo: &Photo, scene: &Scene, request: &MeasureRequest) -> Analys
         .enumerate()
         .map(|(k, animal)| {
             let line = line_for(animal, &found, request, &guess);
-            measure(k as u32 + 1, animal, &found.field, scene, line, request.given_sex, size)
+            measure(
+                k as u32 + 1,
+                animal,
+                &found.field,
+                scene,
+                line,
+                request.given_sex,
+                size,
+            )
         })
         .collect();
-    let pictures = measured.iter().zip(&found.animals).map(|(m, a)| picture(m, a, &found.field)).collect();
+    let pictures = measured
+        .iter()
+        .zip(&found.animals)
+        .map(|(m, a)| picture(m, a, &found.field))
+        .collect();
     Analysis {
         animals: measured.into_iter().map(|m| m.measures).collect(),
-        turned_away: chart(scene).into_iter().chain(found.refused.iter().map(turned_away)).collect(),
+        turned_away: chart(scene)
+            .into_iter()
+            .chain(found.refused.iter().map(turned_away))
+            .collect(),
         pictures,
         line: guess.line.clone(),
         line_guessed: request.line.is_none() && !guess.line.is_empty(),
-        doubts: Vec::new(),
+        doubts: guess.doubt.into_iter().collect(),
     }
 }
 
 /// The line's colour for one animal: the asked or guessed line, for `mixed` the colour that explains the animal best.
-fn line_for<'a>(animal: &Animal, found: &Found, request: &MeasureRequest<'a>, guess: &Guess<'a>) -> &'a LineColour {
+fn line_for<'a>(
+    animal: &Animal,
+    found: &Found,
+    request: &MeasureRequest<'a>,
+    guess: &Guess<'a>,
+) -> &'a LineColour {
     match guess.colour {
         Some(colour) if colour.line != "mixed" || request.candidates.is_empty() => colour,
         _ => best_line(animal, &found.field, request.candidates).unwrap_or(fallback(request)),
@@ -95,7 +115,10 @@ fn line_for<'a>(animal: &Animal, found: &Found, request: &MeasureRequest<'a>, gu
 }
 
 fn fallback<'a>(request: &MeasureRequest<'a>) -> &'a LineColour {
-    request.line.or(request.candidates.first()).unwrap_or(&NO_LINE)
+    request
+        .line
+        .or(request.candidates.first())
+        .unwrap_or(&NO_LINE)
 }
 
 /// Stands in where neither a line nor candidates are given.
@@ -114,12 +137,23 @@ static NO_LINE: LineColour = LineColour {
 fn chart(scene: &Scene) -> Option<TurnedAway> {
     let corners = scene.chart.as_ref()?.corners;
     let low = |c: usize| corners.iter().map(|p| p[c]).fold(f32::INFINITY, f32::min) as i32;
-    let high = |c: usize| corners.iter().map(|p| p[c]).fold(f32::NEG_INFINITY, f32::max) as i32;
-    Some(TurnedAway { bbox: [low(0), low(1), high(0) - low(0) + 1, high(1) - low(1) + 1], reason: "chart" })
+    let high = |c: usize| {
+        corners
+            .iter()
+            .map(|p| p[c])
+            .fold(f32::NEG_INFINITY, f32::max) as i32
+    };
+    Some(TurnedAway {
+        bbox: [low(0), low(1), high(0) - low(0) + 1, high(1) - low(1) + 1],
+        reason: "chart",
+    })
 }
 
 fn turned_away(refused: &Refused) -> TurnedAway {
-    TurnedAway { bbox: refused.bbox, reason: refused.reason }
+    TurnedAway {
+        bbox: refused.bbox,
+        reason: refused.reason,
+    }
 }
 
 fn picture(m: &Measurement, animal: &Animal, field: &Field) -> AnimalPicture {
@@ -141,5 +175,9 @@ fn picture(m: &Measurement, animal: &Animal, field: &Field) -> AnimalPicture {
         .iter()
         .map(|p| field.full_of_fine(*p))
         .collect();
-    AnimalPicture { no: m.measures.no, covered, axis }
+    AnimalPicture {
+        no: m.measures.no,
+        covered,
+        axis,
+    }
 }

@@ -5,7 +5,9 @@ use super::line_colour::{CLEAR_ON_DARK, LineColour, SolidityModel};
 use super::pigment::{mean, nearest_in_range, paint_of};
 use super::smooth::Sheet;
 use super::spots::{self, Spot};
-use super::{AnimalMeasures, BodyColour, Flag, Sex, SexFrom, View, outline, uncertain, veil};
+use super::{
+    AnimalMeasures, BodyColour, Flag, Sex, SexFrom, View, outline, stripe, uncertain, veil, view,
+};
 use crate::animals::body::Body;
 use crate::animals::field::Field;
 use crate::animals::find::Animal;
@@ -43,6 +45,11 @@ pub fn measure(
     let mut spots = spots::spots(animal, field);
     read_opacity(&mut spots, animal, field, &line.on(scene.ground));
     let why = withheld(scene, line);
+    let seen_from = if scene.ground == Ground::Dark {
+        View::Unsure
+    } else {
+        view::view(animal, &spots)
+    };
     let pixels = outline::full_pixels(animal, field, size.0, size.1);
     let (chain, holes) = outline::chains(&pixels);
     let length_px = f64::from(animal.body.length()) * field.step as f64;
@@ -97,7 +104,7 @@ pub fn measure(
         head_sure: f64::from(1.0 / (1.0 + (-animal.body.head_log_odds).exp())),
         sex,
         sex_from,
-        view: View::Unsure,
+        view: seen_from,
         length_px: length,
         length_mm: scene
             .px_per_mm
@@ -120,8 +127,8 @@ pub fn measure(
         colour: body_colour,
         wrong_hue_share: give(wrong, 0.03),
         brown_share: give(brown, 0.03),
-        legs: Reading::Withheld("not_measured"),
-        stripe: Reading::Withheld("not_measured"),
+        legs: Reading::Withheld("legs_not_seen"),
+        stripe: stripe::stripe(&animal.body, field, seen_from),
         clear_middle: match thirds(&spots)[1] {
             Some(m) if why.is_none() => give(1.0 - m, 0.06),
             _ => Reading::Withheld(why.unwrap_or("too_few_pixels")),

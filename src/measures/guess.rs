@@ -7,6 +7,7 @@ use super::{LineColour, SolidityModel};
 use crate::animals::field::Field;
 use crate::animals::find::{Animal, Found};
 use crate::colour;
+use crate::doubt::Note;
 
 /// The line a photo is graded as.
 #[derive(Debug, Clone)]
@@ -15,59 +16,151 @@ pub struct Guess<'a> {
     pub line: String,
     /// Its colour, unless nothing could be guessed or each animal is to be graded as its own line.
     pub colour: Option<&'a LineColour>,
+    /// What the guess rests on, where the line was not given.
+    pub doubt: Option<Note>,
 }
 
 /// Share of the pigment seen that a second colour must hold for the photo to be called mixed.
 const MIXED_FROM: f64 = 0.25;
+/// Animals that must show a second colour: a single one among others is an off-type, not a mix.
+const MIXED_LEAST: usize = 2;
+/// Bodies with less pigment than this on average are white ones on white, or clear ones
+/// (rendered scenes: 0.03 for white animals, 0.09 for the clearest others).
+const HARDLY_PIGMENTED: f64 = 0.05;
+
+/// What the animals of a photo say for one line.
+#[derive(Debug, Clone, Copy)]
+struct Vote<'a> {
+    line: &'a LineColour,
+    /// Pigmented pixels.
+    pigment: f64,
+    animals: usize,
+}
 
 /// The asked line, or the one that most of the pigment in the photo looks like.
 pub fn guess_line<'a>(found: &Found, request: &MeasureRequest<'a>) -> Guess<'a> {
     if let Some(colour) = request.line {
+        let line = colour.line.clone();
         return Guess {
-            line: colour.line.clone(),
+            line,
             colour: Some(colour),
+            doubt: None,
         };
     }
-    let mut votes: Vec<(f64, &LineColour)> = Vec::new();
-    for animal in &found.animals {
-        let Some(own) = signature(animal, &found.field) else {
-            continue;
+    let signatures: Vec<(f64, Option<Signature>)> = found
+        .animals
+        .iter()
+        .map(|a| (a.pixels.area() as f64, signature(a, &found.field)))
+        .collect();
+    let n = signatures.len();
+    let pigment = signatures
+        .iter()
+        .filter_map(|(_, own)| own.map(|s| s.share))
+        .sum::<f64>()
+        / n.max(1) as f64;
+    let white = request
+        .candidates
+        .iter()
+        .find(|c| c.model == SolidityModel::White);
+    if let Some(white) = white.filter(|_| n > 0 && pigment < HARDLY_PIGMENTED) {
+        return Guess {
+            line: white.line.clone(),
+            colour: Some(white),
+            doubt: Some(hardly_pigmented(&white.line)),
         };
-        if let Some(line) = nearest_line(&own, request.candidates) {
-            let weight = own.share * animal.pixels.area() as f64;
-            match votes.iter_mut().find(|v| v.1.line == line.line) {
-                Some(vote) => vote.0 += weight,
-                None => votes.push((weight, line)),
-            }
-        }
     }
-    decide(&votes)
+    decide(&votes(&signatures, request.candidates), n)
 }
 
-/// The line with most votes, or `mixed` where two colours hold a good part each; off-types of wild colour make no mix.
-fn decide<'a>(votes: &[(f64, &'a LineColour)]) -> Guess<'a> {
-    let Some((_, lead)) = votes.iter().max_by(|p, q| p.0.total_cmp(&q.0)) else {
+fn votes<'a>(
+    signatures: &[(f64, Option<Signature>)],
+    candidates: &'a [LineColour],
+) -> Vec<Vote<'a>> {
+    let mut votes: Vec<Vote> = Vec::new();
+    for (area, own) in signatures {
+        let Some(own) = own else { continue };
+        let Some(line) = nearest_line(own, candidates) else {
+            continue;
+        };
+        let pigment = own.share * area;
+        match votes.iter_mut().find(|v| v.line.line == line.line) {
+            Some(vote) => {
+                vote.pigment += pigment;
+                vote.animals += 1;
+            }
+            None => votes.push(Vote {
+                line,
+                pigment,
+                animals: 1,
+            }),
+        }
+    }
+    votes
+}
+
+/// The line with most pigment, or `mixed` where two animals at least show other colours that hold a good part;
+/// off-types of wild-type brown make no mix. `n` animals were looked at.
+fn decide<'a>(votes: &[Vote<'a>], n: usize) -> Guess<'a> {
+    let Some(lead) = votes.iter().max_by(|p, q| p.pigment.total_cmp(&q.pigment)) else {
         return Guess {
             line: String::new(),
             colour: None,
+            doubt: None,
         };
     };
-    let of = |other: bool| {
-        let chosen = votes.iter().filter(|v| {
-            (base(&v.1.line) != base(&lead.line)) == other && (!other || v.1.line != "wild")
-        });
-        chosen.map(|v| v.0).sum::<f64>()
-    };
-    if lead.line != "wild" && of(true) >= MIXED_FROM * (of(false) + of(true)) {
+    let (own, others): (Vec<Vote>, Vec<Vote>) = votes
+        .iter()
+        .partition(|v| base(&v.line.line) == base(&lead.line.line));
+    let others: Vec<&Vote> = others.iter().filter(|v| !v.line.brown_allowed).collect();
+    let other = others.iter().map(|v| v.pigment).sum::<f64>();
+    let all = other + own.iter().map(|v| v.pigment).sum::<f64>();
+    let several = others.iter().map(|v| v.animals).sum::<usize>() >= MIXED_LEAST;
+    if lead.line.line != "wild" && several && other >= MIXED_FROM * all {
         return Guess {
             line: "mixed".into(),
             colour: None,
+            doubt: Some(several_colours()),
         };
     }
+    let alike = own.iter().map(|v| v.animals).sum();
+    let line = lead.line.line.clone();
     Guess {
-        line: lead.line.clone(),
-        colour: Some(lead),
+        doubt: Some(looks_like(&line, alike, n)),
+        line,
+        colour: Some(lead.line),
     }
+}
+
+/// Code of the doubt about a guessed line.
+const GUESSED: &str = "line_guessed";
+
+fn looks_like(line: &str, alike: usize, n: usize) -> Note {
+    let message = format!(
+        "no line was given; {line} was guessed, as {alike} of {n} animals show that colour"
+    );
+    Note::new(
+        GUESSED,
+        message,
+        format!("say it: --line {line}, or line = \"{line}\" in house.toml"),
+    )
+}
+
+fn several_colours() -> Note {
+    let message =
+        "no line was given; the animals show several colours, so each is graded by its own";
+    Note::new(
+        GUESSED,
+        message,
+        "say it: --line with the line you keep, or --line mixed",
+    )
+}
+
+fn hardly_pigmented(white: &str) -> Note {
+    let message = "no line was given and hardly any pigment shows: white animals on white, or clear ones of a coloured line";
+    let hint = format!(
+        "clear animals: give their --line; white ones: photograph in a dark cup with --line {white} --ground dark"
+    );
+    Note::new(GUESSED, message, hint)
 }
 
 /// The colour a line belongs to: `red` for red-tissue and rili-red.
@@ -160,17 +253,40 @@ mod tests {
     }
 
     #[test]
-    fn two_colours_make_a_mix_but_wild_off_types_do_not() {
-        let lines = [
+    fn two_colours_make_a_mix_but_brown_ones_and_a_single_animal_do_not() {
+        let mut lines = [
             line("red", [0.4, 0.0, 0.0]),
             line("yellow", [0.7, 0.5, 0.1]),
             line("wild", [0.1, 0.1, 0.1]),
             line("rili-red", [0.4, 0.0, 0.0]),
         ];
-        assert_eq!(decide(&[(5.0, &lines[0]), (3.0, &lines[1])]).line, "mixed");
-        assert_eq!(decide(&[(5.0, &lines[0]), (1.0, &lines[1])]).line, "red");
-        assert_eq!(decide(&[(5.0, &lines[0]), (3.0, &lines[2])]).line, "red");
-        assert_eq!(decide(&[(5.0, &lines[0]), (3.0, &lines[3])]).line, "red");
-        assert_eq!(decide(&[]).line, "");
+        for (k, line) in lines.iter_mut().enumerate() {
+            line.brown_allowed = k == 2;
+        }
+        let said = |second: usize, pigment, animals| {
+            let lead = Vote {
+                line: &lines[0],
+                pigment: 5.0,
+                animals: 4,
+            };
+            decide(
+                &[
+                    lead,
+                    Vote {
+                        line: &lines[second],
+                        pigment,
+                        animals,
+                    },
+                ],
+                8,
+            )
+            .line
+        };
+        assert_eq!(said(1, 3.0, 2), "mixed");
+        assert_eq!(said(1, 1.0, 2), "red"); // too little of it
+        assert_eq!(said(1, 3.0, 1), "red"); // one odd animal
+        assert_eq!(said(2, 3.0, 2), "red"); // wild off-types
+        assert_eq!(said(3, 3.0, 2), "red"); // banded ones of the same colour
+        assert_eq!(decide(&[], 0).line, "");
     }
 }

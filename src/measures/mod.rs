@@ -12,8 +12,10 @@ pub mod pigment;
 pub mod signature;
 pub mod smooth;
 pub mod spots;
+pub mod stripe;
 pub mod uncertain;
 pub mod veil;
+pub mod view;
 
 pub use analyse::{Analysis, AnimalPicture, MeasureRequest, TurnedAway, analyse};
 pub use line_colour::{HueGate, LineColour, SolidityModel};
@@ -138,9 +140,10 @@ pub struct AnimalMeasures {
     pub wrong_hue_share: Reading,
     /// Share of the body with wild-type brown pigment, 0..=1.
     pub brown_share: Reading,
-    /// Coloured share of the legs, 0..=1.
+    /// Coloured share of the legs, 0..=1; withheld: at a phone's resolution legs and their shade can't be told apart
+    /// (tried on the rendered scenes).
     pub legs: Reading,
-    /// Unbroken share of a dorsal stripe, 0..=1.
+    /// Unbroken share of a dorsal stripe, 0..=1; unverified on photographs.
     pub stripe: Reading,
     /// Clear share of the middle third, 0..=1 (banded lines).
     pub clear_middle: Reading,

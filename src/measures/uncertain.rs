@@ -11,6 +11,8 @@ const SCALE: f64 = 0.07;
 const RIM_PX: f64 = 1.2;
 /// Parts of the uncertainty of coverage: at the least, of scale and outline, of a doubtful end, of doubtful direction.
 const COVERAGE: [f64; 4] = [0.028, 0.8, 0.13, 0.2];
+/// Half-covered bodies are known less well: where their patches end is a matter of shade and blur.
+const HALF_COVERED: f64 = 0.05;
 /// Parts of the relative uncertainty of length: at the least, of a doubtful end, of doubtful direction.
 const LENGTH: [f64; 3] = [0.019, 0.12, 0.2];
 /// Animals stand above the floor and bend towards the lens: length in millimetres is known no better than this.
@@ -39,6 +41,7 @@ pub fn coverage(spots: &[Spot], body: &Body, cut: f64) -> f64 {
         reading * by_scale,
         reading * by_rim,
         unread,
+        HALF_COVERED * 4.0 * covered * (1.0 - covered),
         end * doubt(body.end_score),
         direction * doubt(body.head_log_odds),
     ];

@@ -152,15 +152,20 @@ pub fn join(parts: &[String]) -> String {
     }
 }
 
-/// A code of the record in words.
+/// A code of a withheld measure or of a doubt in words, with the cure where there is one.
 pub fn reason(code: &str) -> String {
     let words = match code {
-        "white_on_white" => "white on white can't be seen: use a dark cup",
+        "white_on_white" => "white on white can't be seen: use a dark cup and say --ground dark",
+        "no_white_in_view" => "no colour without a white beside it: use a white cup",
         "third_unreadable" => "too little of that third can be read",
-        "too_few_covered" => "too little colour to judge",
-        "scale_unknown" => "the scale is unknown",
-        "glare" => "glare lies over it",
-        "too_small" => "too few pixels",
+        "too_few_covered" | "too_little_colour" => "too little colour to judge",
+        "scale_unknown" => "the scale is unknown: give --cup-mm",
+        "glare" => "glare lies over it: turn the lamp or the cup and photograph again",
+        "too_small" | "too_few_pixels" => "too few pixels: go nearer",
+        "legs_not_seen" => "legs are too thin to be read from a photo: look at them",
+        "back_not_seen" => "the back can't be seen from the side",
+        "no_stripe_seen" => "no stripe shows along the back",
+        "not_measured" => "not measured yet",
         "unseen" | "not_seen" => "not seen from this side",
         other => return other.replace('_', " "),
     };

@@ -8,6 +8,7 @@ mod ladder;
 mod ladder_animals;
 mod ladder_place;
 mod layering;
+mod measures;
 mod overlay;
 mod photo;
 mod published_colour;
