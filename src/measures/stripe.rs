@@ -1,6 +1,7 @@
 //! A pale stripe along the back.
 //!
-//! Unverified on photographs: seven animals of one rendered scene are all the truth there is (mean error 0.08 where a stripe was seen).
+//! Unverified on photographs: seven animals of one rendered scene are all the truth there is. Five were read, four of them within
+//! 0.03 and one 0.3 too high; a stripe broken more than `LEAST_SEEN` allows is withheld, since shade on plain backs looks like one.
 
 use super::View;
 use crate::animals::body::Body;
@@ -16,6 +17,8 @@ const ALONG: (f64, f64) = (0.15, 0.85);
 const STRIPE: f64 = 4.0;
 /// Where it is lighter by less than this the stripe is broken.
 const BROKEN: f64 = 2.0;
+/// A back lighter over less of its length than this may as well be one in the light (plain animals: 0.55 to 0.79).
+const LEAST_SEEN: f64 = 0.8;
 /// Standard uncertainty of the unbroken share.
 const UNCERTAINTY: f64 = 0.15;
 
@@ -31,16 +34,13 @@ pub fn stripe(body: &Body, field: &Field, view: View) -> Reading {
         .windows(5)
         .map(|w| w.iter().sum::<f64>() / 5.0)
         .collect();
-    match crate::stats::quantile(&smooth, 0.5) {
-        Some(middle) if middle >= STRIPE => {
-            let unbroken = smooth.iter().filter(|c| **c >= BROKEN).count();
-            Reading::Value(Measured::new(
-                unbroken as f64 / smooth.len() as f64,
-                UNCERTAINTY,
-            ))
-        }
-        _ => Reading::Withheld("no_stripe_seen"),
+    let middle = crate::stats::quantile(&smooth, 0.5).unwrap_or(0.0);
+    let unbroken =
+        smooth.iter().filter(|c| **c >= BROKEN).count() as f64 / smooth.len().max(1) as f64;
+    if middle < STRIPE || unbroken < LEAST_SEEN {
+        return Reading::Withheld("no_stripe_seen");
     }
+    Reading::Value(Measured::new(unbroken, UNCERTAINTY))
 }
 
 /// How much lighter the back is than the lighter flank at one station, L*.
