@@ -64,7 +64,7 @@ pub struct Analysis {
 pub fn analyse(photo: &Photo, scene: &Scene, request: &MeasureRequest) -> Analysis {
     let models = Models::built_in();
     let found = find(photo, scene, &models);
-    let guess = guess_line(&found, request);
+    let guess = guess_line(&found, scene.ground, request);
     let size = (photo.width(), photo.height());
     let measured: Vec<Measurement> = found
         .animals

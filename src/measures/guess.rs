@@ -8,6 +8,7 @@ use crate::animals::field::Field;
 use crate::animals::find::{Animal, Found};
 use crate::colour;
 use crate::doubt::Note;
+use crate::scene::Ground;
 
 /// The line a photo is graded as.
 #[derive(Debug, Clone)]
@@ -37,14 +38,26 @@ struct Vote<'a> {
     animals: usize,
 }
 
-/// The asked line, or the one that most of the pigment in the photo looks like.
-pub fn guess_line<'a>(found: &Found, request: &MeasureRequest<'a>) -> Guess<'a> {
+/// The asked line, or the one that most of the pigment in the photo looks like. On dark ground clear bodies look black, so colours
+/// tell nothing there: white is guessed, as dark cups are for white and banded lines (common practice, no source).
+pub fn guess_line<'a>(found: &Found, ground: Ground, request: &MeasureRequest<'a>) -> Guess<'a> {
     if let Some(colour) = request.line {
         let line = colour.line.clone();
         return Guess {
             line,
             colour: Some(colour),
             doubt: None,
+        };
+    }
+    let white = request
+        .candidates
+        .iter()
+        .find(|c| c.model == SolidityModel::White);
+    if let Some(white) = white.filter(|_| ground == Ground::Dark) {
+        return Guess {
+            line: white.line.clone(),
+            colour: Some(white),
+            doubt: Some(on_dark_ground(&white.line)),
         };
     }
     let signatures: Vec<(f64, Option<Signature>)> = found
@@ -58,10 +71,6 @@ pub fn guess_line<'a>(found: &Found, request: &MeasureRequest<'a>) -> Guess<'a> 
         .filter_map(|(_, own)| own.map(|s| s.share))
         .sum::<f64>()
         / n.max(1) as f64;
-    let white = request
-        .candidates
-        .iter()
-        .find(|c| c.model == SolidityModel::White);
     if let Some(white) = white.filter(|_| n > 0 && pigment < HARDLY_PIGMENTED) {
         return Guess {
             line: white.line.clone(),
@@ -152,6 +161,16 @@ fn several_colours() -> Note {
         GUESSED,
         message,
         "say it: --line with the line you keep, or --line mixed",
+    )
+}
+
+fn on_dark_ground(white: &str) -> Note {
+    let message =
+        format!("no line was given; {white} was guessed, as colours can't be told on dark ground");
+    Note::new(
+        GUESSED,
+        message,
+        format!("say it: --line {white}, or the banded line you keep, such as --line rili-red"),
     )
 }
 

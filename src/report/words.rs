@@ -160,7 +160,7 @@ pub fn reason(code: &str) -> String {
         "third_unreadable" => "too little of that third can be read",
         "too_few_covered" | "too_little_colour" => "too little colour to judge",
         "scale_unknown" => "the scale is unknown: give --cup-mm",
-        "glare" => "glare lies over it: turn the lamp or the cup and photograph again",
+        "glare" => "glare lies over it",
         "too_small" | "too_few_pixels" => "too few pixels: go nearer",
         "legs_not_seen" => "legs are too thin to be read from a photo: look at them",
         "back_not_seen" => "the back can't be seen from the side",
