@@ -29,26 +29,42 @@ pub struct Additive {
 impl Additive {
     /// The model written in `text`; `None` when a line is malformed or a feature of `names` is missing or out of order.
     pub fn parse(text: &str, names: &[&str]) -> Option<Self> {
-        let mut lines = text.lines().filter(|l| !l.trim().is_empty() && !l.starts_with('#'));
+        let mut lines = text
+            .lines()
+            .filter(|l| !l.trim().is_empty() && !l.starts_with('#'));
         let bias = lines.next()?.strip_prefix("bias |")?.trim().parse().ok()?;
         let curves: Vec<Curve> = lines.map(parse_curve).collect::<Option<_>>()?;
-        let fits = curves.len() == names.len() && curves.iter().zip(names).all(|(c, n)| c.name == **n);
+        let fits =
+            curves.len() == names.len() && curves.iter().zip(names).all(|(c, n)| c.name == **n);
         fits.then_some(Self { bias, curves })
     }
 
     /// The model as text that [`Additive::parse`] reads.
     pub fn to_text(&self) -> String {
-        let list = |v: &[f32]| v.iter().map(|x| format!("{x:.5}")).collect::<Vec<_>>().join(" ");
+        let list = |v: &[f32]| {
+            v.iter()
+                .map(|x| format!("{x:.5}"))
+                .collect::<Vec<_>>()
+                .join(" ")
+        };
         let mut out = format!("bias | {:.5}\n", self.bias);
         for c in &self.curves {
-            out.push_str(&format!("{} | {} | {}\n", c.name, list(&c.knots), list(&c.slopes)));
+            out.push_str(&format!(
+                "{} | {} | {}\n",
+                c.name,
+                list(&c.knots),
+                list(&c.slopes)
+            ));
         }
         out
     }
 
     /// Log-odds for one set of feature values.
     pub fn log_odds(&self, features: &[f32]) -> f32 {
-        self.curves.iter().zip(features).fold(self.bias, |sum, (c, &x)| sum + c.value(x))
+        self.curves
+            .iter()
+            .zip(features)
+            .fold(self.bias, |sum, (c, &x)| sum + c.value(x))
     }
 
     /// Log-odds for many sets of feature values, given feature by feature.
@@ -64,11 +80,14 @@ impl Additive {
     pub fn log_odds_plane(&self, features: &[Plane]) -> Plane {
         let (w, h) = (features[0].width, features[0].height);
         let mut out = Plane::filled(w, h, self.bias);
-        out.values.par_chunks_mut(w).enumerate().for_each(|(y, row)| {
-            for (curve, plane) in self.curves.iter().zip(features) {
-                curve.add_row(&plane.values[y * w..(y + 1) * w], row);
-            }
-        });
+        out.values
+            .par_chunks_mut(w)
+            .enumerate()
+            .for_each(|(y, row)| {
+                for (curve, plane) in self.curves.iter().zip(features) {
+                    curve.add_row(&plane.values[y * w..(y + 1) * w], row);
+                }
+            });
         out
     }
 }
@@ -76,7 +95,10 @@ impl Additive {
 impl Curve {
     /// The curve's value at `x`.
     pub fn value(&self, x: f32) -> f32 {
-        self.knots.iter().zip(&self.slopes[1..]).fold(self.slopes[0] * x, |sum, (k, s)| sum + s * (x - k).max(0.0))
+        self.knots
+            .iter()
+            .zip(&self.slopes[1..])
+            .fold(self.slopes[0] * x, |sum, (k, s)| sum + s * (x - k).max(0.0))
     }
 
     fn add_row(&self, values: &[f32], out: &mut [f32]) {
@@ -96,9 +118,17 @@ impl Curve {
 fn parse_curve(line: &str) -> Option<Curve> {
     let mut parts = line.split('|').map(str::trim);
     let name = parts.next()?.to_string();
-    let numbers = |s: &str| s.split_whitespace().map(|v| v.parse().ok()).collect::<Option<Vec<f32>>>();
+    let numbers = |s: &str| {
+        s.split_whitespace()
+            .map(|v| v.parse().ok())
+            .collect::<Option<Vec<f32>>>()
+    };
     let (knots, slopes) = (numbers(parts.next()?)?, numbers(parts.next()?)?);
-    (slopes.len() == knots.len() + 1).then_some(Curve { name, knots, slopes })
+    (slopes.len() == knots.len() + 1).then_some(Curve {
+        name,
+        knots,
+        slopes,
+    })
 }
 
 #[cfg(test)]

@@ -27,26 +27,40 @@ pub struct Blob {
 
 /// The pixels of a group of runs, which is not empty, alone.
 fn cut_out(group: &[Run]) -> Blob {
-    let (x0, x1) = group.iter().fold((usize::MAX, 0), |(low, high), r| (low.min(r.from), high.max(r.to)));
+    let (x0, x1) = group.iter().fold((usize::MAX, 0), |(low, high), r| {
+        (low.min(r.from), high.max(r.to))
+    });
     let (y0, y1) = (group[0].y, group[group.len() - 1].y);
     let mut mask = Mask::empty(x1 - x0 + 2, y1 - y0 + 3);
     for run in group {
         let row = (run.y - y0 + 1) * mask.width + 1;
         mask.bits[row + run.from - x0..row + run.to - x0].fill(1);
     }
-    Blob { origin: [x0 as i32 - 1, y0 as i32 - 1], mask, area: group.iter().map(Run::count).sum() }
+    Blob {
+        origin: [x0 as i32 - 1, y0 as i32 - 1],
+        mask,
+        area: group.iter().map(Run::count).sum(),
+    }
 }
 
 impl Mask {
     /// An empty mask.
     pub fn empty(width: usize, height: usize) -> Self {
-        Self { width, height, bits: vec![0; width * height] }
+        Self {
+            width,
+            height,
+            bits: vec![0; width * height],
+        }
     }
 
     /// Set where the plane is above `limit`.
     pub fn above(plane: &Plane, limit: f32) -> Self {
         let bits = plane.values.iter().map(|&v| u8::from(v > limit)).collect();
-        Self { width: plane.width, height: plane.height, bits }
+        Self {
+            width: plane.width,
+            height: plane.height,
+            bits,
+        }
     }
 
     /// True when (x, y) lies in the picture and is set.
@@ -61,7 +75,10 @@ impl Mask {
     /// The 8-connected components in reading order of their first pixel.
     pub fn blobs(&self) -> Vec<Blob> {
         let set = runs(&self.bits, self.width, |b| b > 0);
-        groups(&set, true).iter().map(|group| cut_out(group)).collect()
+        groups(&set, true)
+            .iter()
+            .map(|group| cut_out(group))
+            .collect()
     }
 
     /// The mask with its holes of at most `largest` pixels filled (4-connected background that does not reach the border).
@@ -69,7 +86,9 @@ impl Mask {
         let mut out = self.clone();
         let (right, bottom) = (self.width, self.height.saturating_sub(1));
         for hole in groups(&runs(&self.bits, self.width, |b| b == 0), false) {
-            let open = hole.iter().any(|r| r.from == 0 || r.to == right || r.y == 0 || r.y == bottom);
+            let open = hole
+                .iter()
+                .any(|r| r.from == 0 || r.to == right || r.y == 0 || r.y == bottom);
             if !open && hole.iter().map(Run::count).sum::<usize>() <= largest {
                 for run in hole {
                     out.bits[run.y * self.width + run.from..run.y * self.width + run.to].fill(1);
@@ -92,7 +111,11 @@ impl Mask {
             let mut best = d.values[i];
             for (dx, dy, cost) in around {
                 let (u, v) = (x + dx, y + dy);
-                let there = if u < 0 || v < 0 || u >= w || v >= h { 0.0 } else { d.values[(v * w + u) as usize] };
+                let there = if u < 0 || v < 0 || u >= w || v >= h {
+                    0.0
+                } else {
+                    d.values[(v * w + u) as usize]
+                };
                 best = best.min(there + cost);
             }
             d.values[i] = best;
@@ -100,12 +123,32 @@ impl Mask {
         const DIAGONAL: f32 = 4.0 / 3.0;
         for y in 0..h {
             for x in 0..w {
-                relax(&mut d, x, y, [(-1, 0, 1.0), (0, -1, 1.0), (-1, -1, DIAGONAL), (1, -1, DIAGONAL)]);
+                relax(
+                    &mut d,
+                    x,
+                    y,
+                    [
+                        (-1, 0, 1.0),
+                        (0, -1, 1.0),
+                        (-1, -1, DIAGONAL),
+                        (1, -1, DIAGONAL),
+                    ],
+                );
             }
         }
         for y in (0..h).rev() {
             for x in (0..w).rev() {
-                relax(&mut d, x, y, [(1, 0, 1.0), (0, 1, 1.0), (1, 1, DIAGONAL), (-1, 1, DIAGONAL)]);
+                relax(
+                    &mut d,
+                    x,
+                    y,
+                    [
+                        (1, 0, 1.0),
+                        (0, 1, 1.0),
+                        (1, 1, DIAGONAL),
+                        (-1, 1, DIAGONAL),
+                    ],
+                );
             }
         }
         d

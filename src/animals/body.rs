@@ -67,24 +67,68 @@ fn pass(field: &Field, path: &[[f32; 2]], smoothing: f32, models: &Models) -> Bo
     let scale = sign_scale(field);
     let (rough_first, rough_last) = rough_ends(&ribbon);
     let contrast = Contrast::of(&ribbon, rough_first, rough_last);
-    let end = |rear| ends::end_station(&ribbon, rough_first, rough_last, rear, &contrast, scale, &models.ends);
+    let end = |rear| {
+        ends::end_station(
+            &ribbon,
+            rough_first,
+            rough_last,
+            rear,
+            &contrast,
+            scale,
+            &models.ends,
+        )
+    };
     let ((first, front_odds), (last, rear_odds)) = (end(false), end(true));
-    let (first, last) = if last > first + 4 { (first, last) } else { (rough_first, rough_last) };
+    let (first, last) = if last > first + 4 {
+        (first, last)
+    } else {
+        (rough_first, rough_last)
+    };
     let width = edge::typical_half_width(&ribbon, first, last);
-    let flank = |side: i32| edge::flank(&ribbon, first, last, side, &contrast, width, scale, &models.edge);
+    let flank = |side: i32| {
+        edge::flank(
+            &ribbon,
+            first,
+            last,
+            side,
+            &contrast,
+            width,
+            scale,
+            &models.edge,
+        )
+    };
     let (left, right) = (flank(-1), flank(1));
     let edge_score = mean_odds(&left.odds, &right.odds);
     let (left, right) = (left.offsets, right.offsets);
-    let shaped = Shaped { ribbon: &ribbon, first, last, left: &left, right: &right };
+    let shaped = Shaped {
+        ribbon: &ribbon,
+        first,
+        last,
+        left: &left,
+        right: &right,
+    };
     let head_log_odds = orient::first_is_head(&shaped, &contrast, scale, &models.orient);
     let end_score = (front_odds + rear_odds) / 2.0;
-    Body { ribbon, first, last, left, right, contrast, head_log_odds, end_score, edge_score, touching: false }
+    Body {
+        ribbon,
+        first,
+        last,
+        left,
+        right,
+        contrast,
+        head_log_odds,
+        end_score,
+        edge_score,
+        touching: false,
+    }
 }
 
 /// Mean log-odds of the chosen edges on both flanks, every fourth station counted.
 fn mean_odds(left: &[f32], right: &[f32]) -> f32 {
     let pairs = left.iter().zip(right).step_by(4);
-    let (sum, count) = pairs.fold((0.0f32, 0.0f32), |(sum, count), (l, r)| (sum + l + r, count + 2.0));
+    let (sum, count) = pairs.fold((0.0f32, 0.0f32), |(sum, count), (l, r)| {
+        (sum + l + r, count + 2.0)
+    });
     sum / count.max(1.0)
 }
 
@@ -93,7 +137,8 @@ pub fn midline(body: &Body) -> Vec<[f32; 2]> {
     (body.first..=body.last)
         .map(|s| {
             let k = s - body.first;
-            body.ribbon.position(s, (body.right[k] as f32 - body.left[k] as f32) / 2.0)
+            body.ribbon
+                .position(s, (body.right[k] as f32 - body.left[k] as f32) / 2.0)
         })
         .collect()
 }

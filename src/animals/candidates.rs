@@ -65,8 +65,14 @@ pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
             out.shapeless.push(fine_box(&blob, field));
         }
         let touching = paths.len() > 1;
-        pieces.extend(paths.iter().map(|p| Rough { path: to_fine(p, &blob, field), touching }));
-        out.rough.extend(others.iter().map(|p| Rough { path: to_fine(p, &blob, field), touching: true }));
+        pieces.extend(paths.iter().map(|p| Rough {
+            path: to_fine(p, &blob, field),
+            touching,
+        }));
+        out.rough.extend(others.iter().map(|p| Rough {
+            path: to_fine(p, &blob, field),
+            touching: true,
+        }));
     }
     out.mean_width = if ridges > 0.0 { area / ridges / u } else { 0.0 };
     out.rough.extend(joints(&pieces, field.unit));
@@ -75,7 +81,9 @@ pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
 }
 
 fn to_fine(path: &[[f32; 2]], blob: &Blob, field: &Field) -> Vec<[f32; 2]> {
-    path.iter().map(|p| field.fine_of_coarse([p[0] + blob.origin[0] as f32, p[1] + blob.origin[1] as f32])).collect()
+    path.iter()
+        .map(|p| field.fine_of_coarse([p[0] + blob.origin[0] as f32, p[1] + blob.origin[1] as f32]))
+        .collect()
 }
 
 fn fine_box(blob: &Blob, field: &Field) -> [f32; 4] {
@@ -97,20 +105,39 @@ fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>, f32) {
     let graph = skeleton(&thin(&blob.mask)).pruned(0.9 * u);
     let ridge = graph.links.iter().map(|l| l.length).sum::<f32>() + u;
     // A chain of animals end to end has one long path that is then split; a heap has too many ways through it for that.
-    let longest = if graph.nodes.len() <= SIMPLE_NODES { 3.0 * LONGEST } else { LONGEST };
-    let mut paths: Vec<Path> =
-        graph.paths(longest * u, PATHS_A_NODE).into_iter().filter(|p| path_length(p) >= SHORTEST * u).collect();
-    let halves: Vec<Vec<[f32; 2]>> =
-        paths.iter().filter(|p| path_length(p) > 10.0 * u).flat_map(|p| split_at_waists(p, &depth, u)).collect();
+    let longest = if graph.nodes.len() <= SIMPLE_NODES {
+        3.0 * LONGEST
+    } else {
+        LONGEST
+    };
+    let mut paths: Vec<Path> = graph
+        .paths(longest * u, PATHS_A_NODE)
+        .into_iter()
+        .filter(|p| path_length(p) >= SHORTEST * u)
+        .collect();
+    let halves: Vec<Vec<[f32; 2]>> = paths
+        .iter()
+        .filter(|p| path_length(p) > 10.0 * u)
+        .flat_map(|p| split_at_waists(p, &depth, u))
+        .collect();
     paths.extend(halves);
     paths.retain(|p| (SHORTEST * u..=LONGEST * u).contains(&path_length(p)));
-    let mut swept: Vec<Swept> = paths.into_iter().map(|p| Swept::new(p, &depth, u)).collect();
+    let mut swept: Vec<Swept> = paths
+        .into_iter()
+        .map(|p| Swept::new(p, &depth, u))
+        .collect();
     swept.sort_by(|p, q| q.gain(&[]).total_cmp(&p.gain(&[])));
     swept.truncate(MOST_PATHS.max((PATHS_AN_ANIMAL * blob.area as f32 / (6.4 * u * u)) as usize));
     let mut taken = vec![false; blob.mask.bits.len()];
     let mut chosen = Vec::new();
     while let Some((gain, k)) = best_of(&swept, &taken) {
-        if gain < if chosen.is_empty() { 0.3 * u * u } else { 1.2 * u * u } {
+        if gain
+            < if chosen.is_empty() {
+                0.3 * u * u
+            } else {
+                1.2 * u * u
+            }
+        {
             break;
         }
         let best = swept.swap_remove(k);
@@ -121,7 +148,11 @@ fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>, f32) {
     }
     let several = chosen.len() > 1 || blob.area as f32 > 9.0 * u * u;
     let others = if several { OTHERS * chosen.len() } else { 0 };
-    (chosen, swept.into_iter().take(others).map(|s| s.path).collect(), ridge)
+    (
+        chosen,
+        swept.into_iter().take(others).map(|s| s.path).collect(),
+        ridge,
+    )
 }
 
 /// Other ways through a heap that are given for each chosen one.
@@ -169,12 +200,20 @@ impl Swept {
         let usual = (-0.5 * ((length / USUAL_LENGTH).ln() / LENGTH_SPREAD).powi(2)).exp();
         let likeness = (0.15 + 0.85 * usual) * straightness(&path, u);
         let pixels = sweep(&path, depth, u);
-        Self { path, pixels, likeness }
+        Self {
+            path,
+            pixels,
+            likeness,
+        }
     }
 
     /// Area newly explained, weighted by its share of the whole and by likeness; nothing is taken where `taken` is empty.
     fn gain(&self, taken: &[bool]) -> f32 {
-        let fresh = self.pixels.iter().filter(|&&i| !taken.get(i).is_some_and(|t| *t)).count() as f32;
+        let fresh = self
+            .pixels
+            .iter()
+            .filter(|&&i| !taken.get(i).is_some_and(|t| *t))
+            .count() as f32;
         fresh * fresh / self.pixels.len().max(1) as f32 * self.likeness
     }
 }
@@ -182,7 +221,13 @@ impl Swept {
 /// The largest gain and its path.
 fn best_of(paths: &[Swept], taken: &[bool]) -> Option<(f32, usize)> {
     let gains = paths.iter().enumerate().map(|(k, p)| (p.gain(taken), k));
-    gains.fold(None, |best: Option<(f32, usize)>, g| if best.is_none_or(|b| g.0 > b.0) { Some(g) } else { best })
+    gains.fold(None, |best: Option<(f32, usize)>, g| {
+        if best.is_none_or(|b| g.0 > b.0) {
+            Some(g)
+        } else {
+            best
+        }
+    })
 }
 
 fn sweep(path: &[[f32; 2]], depth: &Plane, u: f32) -> Vec<usize> {
@@ -208,13 +253,20 @@ fn sweep(path: &[[f32; 2]], depth: &Plane, u: f32) -> Vec<usize> {
 /// 1 for gentle bends, falling to 0 where the path turns by much more than a curled animal does within 1.5 units.
 fn straightness(path: &[[f32; 2]], u: f32) -> f32 {
     let even = resampled(path, u / 4.0);
-    let smooth = if even.len() > 6 { smoothed(&even, 1.5) } else { even };
+    let smooth = if even.len() > 6 {
+        smoothed(&even, 1.5)
+    } else {
+        even
+    };
     let reach = 4;
     let turn = (reach..smooth.len().saturating_sub(reach))
         .map(|k| {
             let (p, q, r) = (smooth[k - reach], smooth[k], smooth[k + reach]);
             let (a, b) = ([q[0] - p[0], q[1] - p[1]], [r[0] - q[0], r[1] - q[1]]);
-            (a[0] * b[1] - a[1] * b[0]).atan2(a[0] * b[0] + a[1] * b[1]).abs().to_degrees()
+            (a[0] * b[1] - a[1] * b[0])
+                .atan2(a[0] * b[0] + a[1] * b[1])
+                .abs()
+                .to_degrees()
         })
         .fold(0.0, f32::max);
     (-((turn - 55.0).max(0.0) / 30.0).powi(2)).exp()
@@ -225,11 +277,16 @@ fn joints(pieces: &[Rough], u: f32) -> Vec<Rough> {
     let mut out: Vec<Rough> = Vec::new();
     for i in 0..pieces.len() {
         for j in i + 1..pieces.len() {
-            let Some((_, path)) = joint(&pieces[i].path, &pieces[j].path, u) else { continue };
+            let Some((_, path)) = joint(&pieces[i].path, &pieces[j].path, u) else {
+                continue;
+            };
             let touching = pieces[i].touching || pieces[j].touching;
             for third in &pieces[j + 1..] {
                 if let Some((_, longer)) = joint(&path, &third.path, u) {
-                    out.push(Rough { path: longer, touching: touching || third.touching });
+                    out.push(Rough {
+                        path: longer,
+                        touching: touching || third.touching,
+                    });
                 }
             }
             out.push(Rough { path, touching });
@@ -253,8 +310,17 @@ fn joint(a: &[[f32; 2]], b: &[[f32; 2]], u: f32) -> Option<(f32, Vec<[f32; 2]>)>
             continue;
         }
         let (da, db) = (heading(&first, true, u), heading(&second, false, u));
-        let across = if gap > 0.5 * u { [(start[0] - end[0]) / gap, (start[1] - end[1]) / gap] } else { da };
-        let angle = |p: [f32; 2], q: [f32; 2]| (p[0] * q[0] + p[1] * q[1]).clamp(-1.0, 1.0).acos().to_degrees();
+        let across = if gap > 0.5 * u {
+            [(start[0] - end[0]) / gap, (start[1] - end[1]) / gap]
+        } else {
+            da
+        };
+        let angle = |p: [f32; 2], q: [f32; 2]| {
+            (p[0] * q[0] + p[1] * q[1])
+                .clamp(-1.0, 1.0)
+                .acos()
+                .to_degrees()
+        };
         let worst = angle(da, across).max(angle(across, db)).max(angle(da, db));
         if worst > 42.0 {
             continue;
@@ -268,14 +334,22 @@ fn joint(a: &[[f32; 2]], b: &[[f32; 2]], u: f32) -> Option<(f32, Vec<[f32; 2]>)>
 }
 
 fn turned(path: &[[f32; 2]], reverse: bool) -> Vec<[f32; 2]> {
-    if reverse { path.iter().rev().copied().collect() } else { path.to_vec() }
+    if reverse {
+        path.iter().rev().copied().collect()
+    } else {
+        path.to_vec()
+    }
 }
 
 /// Direction of travel at the end (or start) of a path over its last (first) body unit and a half.
 fn heading(path: &[[f32; 2]], at_end: bool, u: f32) -> [f32; 2] {
     let even = resampled(path, u / 4.0);
     let k = 6.min(even.len() - 1);
-    let (p, q) = if at_end { (even[even.len() - 1 - k], even[even.len() - 1]) } else { (even[0], even[k]) };
+    let (p, q) = if at_end {
+        (even[even.len() - 1 - k], even[even.len() - 1])
+    } else {
+        (even[0], even[k])
+    };
     let d = distance(p, q).max(1e-6);
     [(q[0] - p[0]) / d, (q[1] - p[1]) / d]
 }

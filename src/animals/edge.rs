@@ -57,10 +57,23 @@ pub fn station_features(
     place: f32,
     scale: f32,
 ) -> Vec<[f32; 25]> {
-    let offsets: Vec<f32> = (0..ribbon.half).map(|k| relative_offset(k, width)).collect();
+    let offsets: Vec<f32> = (0..ribbon.half)
+        .map(|k| relative_offset(k, width))
+        .collect();
     let mut columns = vec![vec![0.0; ribbon.half]; NAMES.len()];
-    fill_columns(ribbon, s, side, contrast, place, scale, &offsets, &mut columns);
-    (0..ribbon.half).map(|k| std::array::from_fn(|i| columns[i][k])).collect()
+    fill_columns(
+        ribbon,
+        s,
+        side,
+        contrast,
+        place,
+        scale,
+        &offsets,
+        &mut columns,
+    );
+    (0..ribbon.half)
+        .map(|k| std::array::from_fn(|i| columns[i][k]))
+        .collect()
 }
 
 /// Logarithm of a half-width over the body's typical one.
@@ -103,12 +116,23 @@ pub fn typical_half_width(ribbon: &Ribbon, first: usize, last: usize) -> f32 {
         .map(|s| {
             let row = &ribbon.channels[3][s * w..(s + 1) * w];
             let right = row[ribbon.half..].iter().take_while(|z| **z > 0.0).count();
-            let left = row[..=ribbon.half].iter().rev().take_while(|z| **z > 0.0).count();
+            let left = row[..=ribbon.half]
+                .iter()
+                .rev()
+                .take_while(|z| **z > 0.0)
+                .count();
             (right + left) as f32 / 2.0
         })
         .collect();
     let mid = widths.len() / 2;
-    if widths.is_empty() { 2.0 } else { widths.select_nth_unstable_by(mid, f32::total_cmp).1.max(2.0) }
+    if widths.is_empty() {
+        2.0
+    } else {
+        widths
+            .select_nth_unstable_by(mid, f32::total_cmp)
+            .1
+            .max(2.0)
+    }
 }
 
 /// One side of a body.
@@ -121,6 +145,7 @@ pub struct Flank {
 }
 
 /// The edge for stations `first..=last` of one side.
+#[allow(clippy::too_many_arguments)]
 pub fn flank(
     ribbon: &Ribbon,
     first: usize,
@@ -132,21 +157,42 @@ pub fn flank(
     model: &Additive,
 ) -> Flank {
     let span = (last - first).max(1) as f32;
-    let bend = |s: usize| if (s - first) as f32 > (1.0 - FAN) * span { FAN_BEND } else { BEND };
+    let bend = |s: usize| {
+        if (s - first) as f32 > (1.0 - FAN) * span {
+            FAN_BEND
+        } else {
+            BEND
+        }
+    };
     let bends: Vec<f32> = (first..=last).map(bend).collect();
-    let offsets: Vec<f32> = (0..ribbon.half).map(|k| relative_offset(k, width)).collect();
+    let offsets: Vec<f32> = (0..ribbon.half)
+        .map(|k| relative_offset(k, width))
+        .collect();
     let mut columns = vec![vec![0.0; ribbon.half]; NAMES.len()];
     let scores: Vec<Vec<f32>> = (first..=last)
         .map(|s| {
             let place = (s - first) as f32 / span;
-            fill_columns(ribbon, s, side, contrast, place, scale, &offsets, &mut columns);
+            fill_columns(
+                ribbon,
+                s,
+                side,
+                contrast,
+                place,
+                scale,
+                &offsets,
+                &mut columns,
+            );
             let mut odds = model.log_odds_of_columns(&columns);
             odds.iter_mut().for_each(|v| *v = v.clamp(-8.0, 6.0));
             odds
         })
         .collect();
     let offsets = best_path(&scores, &bends);
-    let odds = offsets.iter().zip(&scores).map(|(&k, row)| row[k]).collect();
+    let odds = offsets
+        .iter()
+        .zip(&scores)
+        .map(|(&k, row)| row[k])
+        .collect();
     Flank { offsets, odds }
 }
 
@@ -159,8 +205,14 @@ fn best_path(scores: &[Vec<f32>], bends: &[f32]) -> Vec<usize> {
         let mut next = vec![f32::NEG_INFINITY; m];
         let mut came = vec![0usize; m];
         for j in 0..m {
-            for k in j.saturating_sub(STRIDE)..=(j + STRIDE).min(m - 1) {
-                let value = best[k] - bend * (j as f32 - k as f32).powi(2);
+            let first = j.saturating_sub(STRIDE);
+            for (k, so_far) in best
+                .iter()
+                .enumerate()
+                .take((j + STRIDE).min(m - 1) + 1)
+                .skip(first)
+            {
+                let value = so_far - bend * (j as f32 - k as f32).powi(2);
                 if value > next[j] {
                     (next[j], came[j]) = (value, k);
                 }
@@ -170,7 +222,9 @@ fn best_path(scores: &[Vec<f32>], bends: &[f32]) -> Vec<usize> {
         best = next;
         from.push(came);
     }
-    let mut j = (0..m).max_by(|&a, &b| best[a].total_cmp(&best[b])).unwrap_or(0);
+    let mut j = (0..m)
+        .max_by(|&a, &b| best[a].total_cmp(&best[b]))
+        .unwrap_or(0);
     let mut path = vec![j];
     for came in from.iter().rev() {
         j = came[j];

@@ -31,7 +31,10 @@ fn strip(ribbon: &Ribbon, stations: &[usize], reach: f32, contrast: &Contrast) -
     let (from, to) = (ribbon.half - r, ribbon.half + r);
     let samples = stations.iter().map(|&s| {
         std::array::from_fn(|c| {
-            ribbon.channels[c][s * w + from..=s * w + to].iter().sum::<f32>() / (to - from + 1) as f32
+            ribbon.channels[c][s * w + from..=s * w + to]
+                .iter()
+                .sum::<f32>()
+                / (to - from + 1) as f32
         })
     });
     Line::new(samples, contrast)
@@ -90,5 +93,7 @@ pub fn end_station(
         .into_iter()
         .map(|(k, f)| (k, model.log_odds(&f)))
         .max_by(|p, q| p.1.total_cmp(&q.1));
-    best.map_or((if rear { last } else { first }, -8.0), |(k, odds)| (stations[k - 1], odds))
+    best.map_or((if rear { last } else { first }, -8.0), |(k, odds)| {
+        (stations[k - 1], odds)
+    })
 }

@@ -10,9 +10,27 @@ use rayon::prelude::*;
 
 /// Names of the first-stage features, in the order of [`first_stage`].
 pub const FIRST_STAGE: [&str; 22] = [
-    "dark_fine", "dark_small", "dark_mid", "dark_wide", "chroma_fine", "chroma_small", "chroma_mid", "edge_fine",
-    "edge_mid", "texture_small", "texture_mid", "between_edges_best", "between_edges_mean", "between_edges_all",
-    "dark_opened", "chroma_opened", "bar_narrow", "bar_wide", "contrast", "bright", "between_dark_best",
+    "dark_fine",
+    "dark_small",
+    "dark_mid",
+    "dark_wide",
+    "chroma_fine",
+    "chroma_small",
+    "chroma_mid",
+    "edge_fine",
+    "edge_mid",
+    "texture_small",
+    "texture_mid",
+    "between_edges_best",
+    "between_edges_mean",
+    "between_edges_all",
+    "dark_opened",
+    "chroma_opened",
+    "bar_narrow",
+    "bar_wide",
+    "contrast",
+    "bright",
+    "between_dark_best",
     "between_dark_all",
 ];
 
@@ -22,9 +40,17 @@ const AXES: [(i32, i32); 4] = [(1, 0), (0, 1), (1, 1), (1, -1)];
 /// Spread of the ground's own lightness at the pixel scale: 1.4826 x median absolute deviation of L* against its
 /// neighbourhood, over the searched pixels; L* units, at least 0.2.
 pub fn ground_noise(tones: &Tones, searched: &[u8]) -> f32 {
-    let rough = tones.lightness.zip(&tones.lightness.box_mean(2), |l, m| (l - m).abs());
-    let mut spread: Vec<f32> =
-        rough.values.iter().zip(searched).step_by(7).filter(|(_, m)| **m > 0).map(|(v, _)| *v).collect();
+    let rough = tones
+        .lightness
+        .zip(&tones.lightness.box_mean(2), |l, m| (l - m).abs());
+    let mut spread: Vec<f32> = rough
+        .values
+        .iter()
+        .zip(searched)
+        .step_by(7)
+        .filter(|(_, m)| **m > 0)
+        .map(|(v, _)| *v)
+        .collect();
     if spread.is_empty() {
         return 0.2;
     }
@@ -50,7 +76,10 @@ pub fn first_stage(tones: &Tones, u: f32, noise: f32) -> Vec<Plane> {
     let small = fine.box_mean(r(0.15).max(1));
     let mid = small.box_mean(r(0.4));
     let wide = mid.box_mean(r(1.0));
-    let (a, b) = (tones.a.box_mean(r(0.06).max(1)), tones.b.box_mean(r(0.06).max(1)));
+    let (a, b) = (
+        tones.a.box_mean(r(0.06).max(1)),
+        tones.b.box_mean(r(0.06).max(1)),
+    );
     let chroma = a.zip(&b, |a, b| (a * a + b * b).sqrt());
     let chroma_small = chroma.box_mean(r(0.15).max(1));
     let chroma_mid = chroma_small.box_mean(r(0.4));
@@ -66,7 +95,10 @@ pub fn first_stage(tones: &Tones, u: f32, noise: f32) -> Vec<Plane> {
         squares.zip(&mean, |s, m| (s - m * m).max(0.0).sqrt())
     };
     let thin = reach(0.12, u, 1);
-    let bright = || fine.zip(&mid, |f, m| (m - f).max(0.0)).box_max(reach(0.1, u, 1));
+    let bright = || {
+        fine.zip(&mid, |f, m| (m - f).max(0.0))
+            .box_max(reach(0.1, u, 1))
+    };
     // Each independent of the others, in the order of their names.
     let parts: [&(dyn Fn() -> Vec<Plane> + Sync); 11] = [
         &|| vec![fine.clone(), small.clone(), mid.clone(), wide.clone()],
@@ -85,7 +117,10 @@ pub fn first_stage(tones: &Tones, u: f32, noise: f32) -> Vec<Plane> {
         },
     ];
     let squashed = |part: &&(dyn Fn() -> Vec<Plane> + Sync)| -> Vec<Plane> {
-        part().into_iter().map(|plane| plane.mapped(|v| squash(v, scale))).collect()
+        part()
+            .into_iter()
+            .map(|plane| plane.mapped(|v| squash(v, scale)))
+            .collect()
     };
     let parts: Vec<Vec<Plane>> = parts.par_iter().map(squashed).collect();
     parts.into_iter().flatten().collect()
@@ -95,21 +130,27 @@ pub fn first_stage(tones: &Tones, u: f32, noise: f32) -> Vec<Plane> {
 fn gradient(planes: &[&Plane], d: usize) -> Plane {
     let (w, h) = (planes[0].width, planes[0].height);
     let mut out = Plane::filled(w, h, 0.0);
-    out.values.par_chunks_mut(w).enumerate().for_each(|(y, row)| {
-        let (up, down) = (y.saturating_sub(d), (y + d).min(h - 1));
-        for p in planes {
-            let (this, up, down) =
-                (&p.values[y * w..(y + 1) * w], &p.values[up * w..(up + 1) * w], &p.values[down * w..(down + 1) * w]);
-            for x in 0..w {
-                let dx = this[(x + d).min(w - 1)] - this[x.saturating_sub(d)];
-                let dy = down[x] - up[x];
-                row[x] += dx * dx + dy * dy;
+    out.values
+        .par_chunks_mut(w)
+        .enumerate()
+        .for_each(|(y, row)| {
+            let (up, down) = (y.saturating_sub(d), (y + d).min(h - 1));
+            for p in planes {
+                let (this, up, down) = (
+                    &p.values[y * w..(y + 1) * w],
+                    &p.values[up * w..(up + 1) * w],
+                    &p.values[down * w..(down + 1) * w],
+                );
+                for x in 0..w {
+                    let dx = this[(x + d).min(w - 1)] - this[x.saturating_sub(d)];
+                    let dy = down[x] - up[x];
+                    row[x] += dx * dx + dy * dy;
+                }
             }
-        }
-        for v in row.iter_mut() {
-            *v = v.sqrt();
-        }
-    });
+            for v in row.iter_mut() {
+                *v = v.sqrt();
+            }
+        });
     out
 }
 
@@ -118,11 +159,15 @@ fn gradient(planes: &[&Plane], d: usize) -> Plane {
 fn between(p: &Plane, reach: usize) -> [Plane; 3] {
     let [first, second, third, fourth] = AXES.map(|(dx, dy)| {
         let n = along(dx, dy, reach);
-        p.reach_max(dx, dy, n).zip(&p.reach_max(-dx, -dy, n), |x, y| if y < x { y } else { x })
+        p.reach_max(dx, dy, n)
+            .zip(&p.reach_max(-dx, -dy, n), |x, y| if y < x { y } else { x })
     });
     let (mut best, mut mean, mut all) = (first, second, third);
-    for ((b, m), (a, d)) in
-        best.values.iter_mut().zip(&mut mean.values).zip(all.values.iter_mut().zip(&fourth.values))
+    for ((b, m), (a, d)) in best
+        .values
+        .iter_mut()
+        .zip(&mut mean.values)
+        .zip(all.values.iter_mut().zip(&fourth.values))
     {
         let [p, q, r, s] = [*b, *m, *a, *d];
         *b = p.max(q).max(r.max(s));
@@ -134,7 +179,11 @@ fn between(p: &Plane, reach: usize) -> [Plane; 3] {
 
 /// Steps of an axis that come nearest to `d` pixels.
 fn along(dx: i32, dy: i32, d: usize) -> usize {
-    if dx != 0 && dy != 0 { (d as f32 * 0.71).round() as usize } else { d }
+    if dx != 0 && dy != 0 {
+        (d as f32 * 0.71).round() as usize
+    } else {
+        d
+    }
 }
 
 /// Ridge strength: the value less the larger of the two values `d` pixels away on either side, best of four axes.
@@ -142,26 +191,30 @@ fn bar(p: &Plane, d: usize) -> Plane {
     let (w, h) = (p.width, p.height);
     let mut out = Plane::filled(w, h, f32::NEG_INFINITY);
     const ROWS: usize = 32;
-    out.values.par_chunks_mut(w * ROWS).enumerate().for_each(|(part, rows)| {
-        let (mut before, mut after) = (vec![0.0; w], vec![0.0; w]);
-        for (k, row) in rows.chunks_mut(w).enumerate() {
-            let y = part * ROWS + k;
-            let here = &p.values[y * w..(y + 1) * w];
-            for (dx, dy) in AXES {
-                let n = along(dx, dy, d) as i32;
-                let line = |sign: i32| {
-                    let from = (y as i32 + sign * dy * n).clamp(0, h as i32 - 1) as usize;
-                    &p.values[from * w..(from + 1) * w]
-                };
-                shifted(line(1), dx * n, &mut after);
-                shifted(line(-1), -dx * n, &mut before);
-                for ((o, v), (b, a)) in row.iter_mut().zip(here).zip(before.iter().zip(&after)) {
-                    let value = v - if b > a { b } else { a };
-                    *o = if value > *o { value } else { *o };
+    out.values
+        .par_chunks_mut(w * ROWS)
+        .enumerate()
+        .for_each(|(part, rows)| {
+            let (mut before, mut after) = (vec![0.0; w], vec![0.0; w]);
+            for (k, row) in rows.chunks_mut(w).enumerate() {
+                let y = part * ROWS + k;
+                let here = &p.values[y * w..(y + 1) * w];
+                for (dx, dy) in AXES {
+                    let n = along(dx, dy, d) as i32;
+                    let line = |sign: i32| {
+                        let from = (y as i32 + sign * dy * n).clamp(0, h as i32 - 1) as usize;
+                        &p.values[from * w..(from + 1) * w]
+                    };
+                    shifted(line(1), dx * n, &mut after);
+                    shifted(line(-1), -dx * n, &mut before);
+                    for ((o, v), (b, a)) in row.iter_mut().zip(here).zip(before.iter().zip(&after))
+                    {
+                        let value = v - if b > a { b } else { a };
+                        *o = if value > *o { value } else { *o };
+                    }
                 }
             }
-        }
-    });
+        });
     out
 }
 

@@ -72,9 +72,27 @@ impl Field {
         let coarse = tones::tones(&coarse_flat);
         let noise = features::ground_noise(&coarse, &mask);
         let evidence = evidence::evidence(&coarse, &mask, coarse_unit, noise, &models.evidence);
-        let flat = if coarse_step == 1 { coarse_flat } else { coarse_flat.at_finer(picture, coarse_step) };
-        let fine = if coarse_step == 1 { coarse.clone() } else { tones::tones(&flat) };
-        Self { step, coarse_step, unit, flat, fine, coarse, evidence, searched: mask, noise }
+        let flat = if coarse_step == 1 {
+            coarse_flat
+        } else {
+            coarse_flat.at_finer(picture, coarse_step)
+        };
+        let fine = if coarse_step == 1 {
+            coarse.clone()
+        } else {
+            tones::tones(&flat)
+        };
+        Self {
+            step,
+            coarse_step,
+            unit,
+            flat,
+            fine,
+            coarse,
+            evidence,
+            searched: mask,
+            noise,
+        }
     }
 
     /// Body unit in coarse pixels.
@@ -97,7 +115,8 @@ impl Field {
     /// Evidence at a fine position.
     pub fn evidence_at(&self, p: [f32; 2]) -> f32 {
         let s = self.coarse_step as f32;
-        self.evidence.sample((p[0] + 0.5) / s - 0.5, (p[1] + 0.5) / s - 0.5)
+        self.evidence
+            .sample((p[0] + 0.5) / s - 0.5, (p[1] + 0.5) / s - 0.5)
     }
 }
 
@@ -108,5 +127,9 @@ fn reduced(picture: &LinearImage, step: usize) -> LinearImage {
     let planes = std::array::from_fn(|k| {
         Plane::reduced_from(&picture.planes[k], picture.width, step).values
     });
-    LinearImage { width: picture.width.div_ceil(step), height: picture.height.div_ceil(step), planes }
+    LinearImage {
+        width: picture.width.div_ceil(step),
+        height: picture.height.div_ceil(step),
+        planes,
+    }
 }

@@ -4,8 +4,8 @@ use super::body::{self, Body};
 use super::candidates::{CLEAR, FAINT, candidates};
 use super::field::Field;
 use super::models::Models;
-use super::reject;
 use super::raster::{Pixels, rasterise};
+use super::reject;
 use super::worth;
 use crate::photo::Photo;
 use crate::plane::Plane;
@@ -66,7 +66,7 @@ const GOOD_SHARE: f32 = 0.6;
 const OWN_SHARE: f32 = 0.55;
 
 /// Log-odds from which a body is taken for an animal.
-const ACCEPT: f32 = -0.5;
+const ACCEPT: f32 = -1.0;
 /// Where the likely animals make up less than this share of the evidence, most of it is clutter...
 const POOR_SHARE: f32 = 0.2;
 /// ...and only bodies that are surely animals are taken.
@@ -79,12 +79,28 @@ const WORTH_NAMING: f32 = 0.3;
 pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
     let attempt = settle(photo, scene, models);
     let field = attempt.field;
-    let mut refused: Vec<Refused> =
-        attempt.shapeless.iter().map(|b| refuse(&field, full_box(&field, *b), None)).collect();
-    let accept = if attempt.share < POOR_SHARE { ACCEPT_AMID_CLUTTER } else { ACCEPT };
+    let mut refused: Vec<Refused> = attempt
+        .shapeless
+        .iter()
+        .map(|b| refuse(&field, full_box(&field, *b), None))
+        .collect();
+    let accept = if attempt.share < POOR_SHARE {
+        ACCEPT_AMID_CLUTTER
+    } else {
+        ACCEPT
+    };
     let mut animals = keep(photo, &field, attempt.rated, accept, &mut refused);
-    animals.sort_by_key(|a| (a.pixels.origin[1] / (4.0 * field.unit) as i32, a.pixels.origin[0]));
-    Found { field, animals, refused }
+    animals.sort_by_key(|a| {
+        (
+            a.pixels.origin[1] / (4.0 * field.unit) as i32,
+            a.pixels.origin[0],
+        )
+    });
+    Found {
+        field,
+        animals,
+        refused,
+    }
 }
 
 /// All bodies found with one body unit.
@@ -105,30 +121,57 @@ impl Attempt {
     /// The share explained, less where the lengths and widths found belie the unit they were found with.
     fn score(&self) -> f32 {
         let off = |ratio: f32, spread: f32| (-0.5 * (ratio.max(0.05).ln() / spread).powi(2)).exp();
-        self.share * off(self.factor, FACTOR_SPREAD) * off(self.mean_width / USUAL_WIDTH, WIDTH_SPREAD)
+        self.share
+            * off(self.factor, FACTOR_SPREAD)
+            * off(self.mean_width / USUAL_WIDTH, WIDTH_SPREAD)
     }
 }
 
 fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt {
-    let field = Field::new(photo, unit, &|x, y| scene.is_searched(x, y), scene.ground == Ground::Dark, models);
+    let field = Field::new(
+        photo,
+        unit,
+        &|x, y| scene.is_searched(x, y),
+        scene.ground == Ground::Dark,
+        models,
+    );
     let (bodies, shapeless, mean_width) = shaped(&field, models);
     let usual = usual_length(bodies.iter().map(|b| b.1.length())).unwrap_or(UNITS * field.unit);
-    let signs: Vec<[f32; 16]> = bodies.iter().map(|b| worth::features(&field, &b.1, usual)).collect();
+    let signs: Vec<[f32; 16]> = bodies
+        .iter()
+        .map(|b| worth::features(&field, &b.1, usual))
+        .collect();
     let mut rated: Vec<(f32, Body)> = Vec::new();
     let mut whole: Vec<(f32, f32, f32)> = Vec::new();
     for ((_, body), signs) in bodies.into_iter().zip(&signs) {
         let penalty = worth::build_penalty(&body);
-        whole.push((models.scale.log_odds(signs) - penalty, body.length(), body.mean_width()));
+        whole.push((
+            models.scale.log_odds(signs) - penalty,
+            body.length(),
+            body.mean_width(),
+        ));
         rated.push((models.worth.log_odds(signs) - penalty, body));
     }
     rated.sort_by(|p, q| q.0.total_cmp(&p.0));
     let full = (field.step * field.step) as f32;
-    let explained = full * whole.iter().map(|(z, l, w)| l * w / (1.0 + (-z).exp())).sum::<f32>();
+    let explained = full
+        * whole
+            .iter()
+            .map(|(z, l, w)| l * w / (1.0 + (-z).exp()))
+            .sum::<f32>();
     let coarse = (field.step * field.coarse_step) as f32;
-    let evident = coarse * coarse * field.evidence.values.iter().filter(|z| **z > 0.0).count() as f32;
+    let evident =
+        coarse * coarse * field.evidence.values.iter().filter(|z| **z > 0.0).count() as f32;
     let likely = usual_length(whole.iter().filter(|w| w.0 > 0.0).map(|w| w.1));
     let factor = likely.map_or(1.0, |l| l / (UNITS * field.unit));
-    Attempt { field, rated, shapeless, share: explained / evident.max(1.0), factor, mean_width }
+    Attempt {
+        field,
+        rated,
+        shapeless,
+        share: explained / evident.max(1.0),
+        factor,
+        mean_width,
+    }
 }
 
 /// Bodies shaped from clear evidence, then from faint evidence away from the likely animals; proposals that
@@ -140,16 +183,23 @@ pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]
     let mut mean_width = 0.0;
     for limit in [CLEAR, FAINT] {
         let found = candidates(field, limit, &taken);
-        let bodies: Vec<Body> =
-            found.rough.par_iter().map(|r| body::shape(field, &r.path, r.touching, models)).collect();
-        let usual = usual_length(bodies.iter().chain(out.iter().map(|b| &b.1)).map(Body::length));
-        let usual = usual.unwrap_or(UNITS * field.unit);
-        out.extend(
-            bodies.into_iter().map(|b| {
-                let rank = models.rank.log_odds(&worth::features(field, &b, usual)) - worth::build_penalty(&b);
-                (rank, b)
-            }),
+        let bodies: Vec<Body> = found
+            .rough
+            .par_iter()
+            .map(|r| body::shape(field, &r.path, r.touching, models))
+            .collect();
+        let usual = usual_length(
+            bodies
+                .iter()
+                .chain(out.iter().map(|b| &b.1))
+                .map(Body::length),
         );
+        let usual = usual.unwrap_or(UNITS * field.unit);
+        out.extend(bodies.into_iter().map(|b| {
+            let rank =
+                models.rank.log_odds(&worth::features(field, &b, usual)) - worth::build_penalty(&b);
+            (rank, b)
+        }));
         out = distinct(field, out);
         if limit == CLEAR {
             shapeless = found.shapeless;
@@ -168,7 +218,10 @@ fn distinct(field: &Field, mut bodies: Vec<(f32, Body)>) -> Vec<(f32, Body)> {
     let mut taken = vec![false; w * h];
     bodies.retain(|(_, body)| {
         let pixels = rasterise(body, &coarse, w, h);
-        let free = pixels.iter().filter(|&(x, y, _)| !taken[y as usize * w + x as usize]).count();
+        let free = pixels
+            .iter()
+            .filter(|&(x, y, _)| !taken[y as usize * w + x as usize])
+            .count();
         let own = free as f32 >= OWN_SHARE * pixels.area().max(1) as f32;
         if own {
             for (x, y, _) in pixels.iter() {
@@ -206,14 +259,17 @@ fn mark_likely(field: &Field, bodies: &[(f32, Body)], taken: &mut [bool]) {
 fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
     let longer = photo.width().max(photo.height()) as f32;
     let units: Vec<f32> = match scene.px_per_mm {
-        Some(scale) => [1.0, 0.5].iter().map(|f| f * (scale.value * ADULT_MM) as f32 / UNITS).collect(),
+        Some(scale) => [1.0, 0.5]
+            .iter()
+            .map(|f| f * (scale.value * ADULT_MM) as f32 / UNITS)
+            .collect(),
         None => ADULT_SHARES.iter().map(|f| f * longer / UNITS).collect(),
     };
     let known = scene.px_per_mm.is_some();
     let mut best: Option<Attempt> = None;
     for unit in units {
         let this = attempt(photo, scene, unit.clamp(5.0, longer / 8.0), models);
-            if best.as_ref().is_none_or(|b| this.score() > b.score()) {
+        if best.as_ref().is_none_or(|b| this.score() > b.score()) {
             best = Some(this);
         }
         if known && best.as_ref().is_some_and(|b| b.share > GOOD_SHARE) {
@@ -226,7 +282,11 @@ fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
     }
     let unit = (best.field.unit * best.field.step as f32 * best.factor).clamp(5.0, longer / 8.0);
     let refined = attempt(photo, scene, unit, models);
-    if refined.score() > best.score() { refined } else { best }
+    if refined.score() > best.score() {
+        refined
+    } else {
+        best
+    }
 }
 
 /// Median of the lengths (pixels), each counted by its length, so that crumbs don't count as animals do.
@@ -269,13 +329,21 @@ fn keep(
             taken[y as usize * w + x as usize] = true;
         }
         let cut = touches_frame(photo, field, &body);
-        out.push(Animal { body, pixels, cut, worth });
+        out.push(Animal {
+            body,
+            pixels,
+            cut,
+            worth,
+        });
     }
     out
 }
 
 fn refuse(field: &Field, bbox: [i32; 4], body: Option<&Body>) -> Refused {
-    Refused { bbox, reason: reject::reason(field, bbox, body) }
+    Refused {
+        bbox,
+        reason: reject::reason(field, bbox, body),
+    }
 }
 
 fn touches_frame(photo: &Photo, field: &Field, body: &Body) -> bool {
@@ -288,7 +356,15 @@ fn touches_frame(photo: &Photo, field: &Field, body: &Body) -> bool {
 }
 
 fn pixel_box(field: &Field, p: &Pixels) -> [i32; 4] {
-    full_box(field, [p.origin[0] as f32, p.origin[1] as f32, p.width as f32, p.height as f32])
+    full_box(
+        field,
+        [
+            p.origin[0] as f32,
+            p.origin[1] as f32,
+            p.width as f32,
+            p.height as f32,
+        ],
+    )
 }
 
 fn full_box(field: &Field, b: [f32; 4]) -> [i32; 4] {

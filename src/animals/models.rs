@@ -43,7 +43,11 @@ impl Models {
             bias: 0.0,
             curves: names
                 .iter()
-                .map(|n| Curve { name: n.to_string(), knots: vec![], slopes: vec![0.0] })
+                .map(|n| Curve {
+                    name: n.to_string(),
+                    knots: vec![],
+                    slopes: vec![0.0],
+                })
                 .collect(),
         };
         Self {
@@ -58,7 +62,15 @@ impl Models {
     }
 
     /// Models from the texts of the weight files; `None` when one is malformed.
-    pub fn parse(evidence: &str, edge: &str, ends: &str, orient: &str, scale: &str, worth: &str, rank: &str) -> Option<Self> {
+    pub fn parse(
+        evidence: &str,
+        edge: &str,
+        ends: &str,
+        orient: &str,
+        scale: &str,
+        worth: &str,
+        rank: &str,
+    ) -> Option<Self> {
         Some(Self {
             evidence: Additive::parse(evidence, &features::FIRST_STAGE)?,
             edge: Additive::parse(edge, &edge::NAMES)?,
@@ -68,5 +80,26 @@ impl Models {
             worth: Additive::parse(worth, &worth::NAMES)?,
             rank: Additive::parse(rank, &worth::NAMES)?,
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_built_in_weights_are_read_and_written_alike() {
+        let models = Models::built_in();
+        assert_eq!(
+            Additive::parse(&models.edge.to_text(), &edge::NAMES),
+            Some(models.edge.clone())
+        );
+        assert!(
+            models
+                .evidence
+                .curves
+                .iter()
+                .any(|c| c.slopes.iter().any(|s| *s != 0.0))
+        );
     }
 }

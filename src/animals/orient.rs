@@ -6,8 +6,16 @@ use super::ribbon::{ACROSS, ALONG, Ribbon};
 
 /// Names of the features; each is the first end's sign less the other end's.
 pub const NAMES: [&str; 10] = [
-    "eye", "eye_depth", "width_front", "width_quarter", "width_tip", "beyond_dark", "beyond_texture", "dark_front",
-    "chroma_front", "share_front",
+    "eye",
+    "eye_depth",
+    "width_front",
+    "width_quarter",
+    "width_tip",
+    "beyond_dark",
+    "beyond_texture",
+    "dark_front",
+    "chroma_front",
+    "share_front",
 ];
 
 /// A ribbon with its ends and flanks (offsets in samples for stations `first..=last`).
@@ -27,7 +35,10 @@ pub struct Shaped<'a> {
 
 /// Features for "the first station's end is the head".
 pub fn features(body: &Shaped, contrast: &Contrast, scale: f32) -> [f32; 10] {
-    let (front, rear) = (signs(body, false, contrast, scale), signs(body, true, contrast, scale));
+    let (front, rear) = (
+        signs(body, false, contrast, scale),
+        signs(body, true, contrast, scale),
+    );
     std::array::from_fn(|k| front[k] - rear[k])
 }
 
@@ -41,18 +52,26 @@ fn signs(body: &Shaped, from_rear: bool, contrast: &Contrast, scale: f32) -> [f3
     let n = body.last - body.first;
     let station = |share: f32| {
         let k = (share * n as f32).round() as i32;
-        if from_rear { body.last as i32 - k } else { body.first as i32 + k }
+        if from_rear {
+            body.last as i32 - k
+        } else {
+            body.first as i32 + k
+        }
     };
     let squash = |v: f32| v.signum() * (1.0 + v.abs() / scale).ln();
     let typical = mean_width(body, 0, n).max(1.0);
     let width = |from: f32, to: f32| {
         let (a, b) = (station(from), station(to));
-        let (a, b) = (a.min(b) as usize - body.first, a.max(b) as usize - body.first);
+        let (a, b) = (
+            a.min(b) as usize - body.first,
+            a.max(b) as usize - body.first,
+        );
         (mean_width(body, a, b) / typical + 0.05).ln()
     };
     let (eye, eye_depth) = eye(body, from_rear);
     let (dark, texture) = beyond(body, from_rear, contrast);
-    let (front_dark, front_chroma, front_share) = strip(body, station(0.04), station(0.2), contrast);
+    let (front_dark, front_chroma, front_share) =
+        strip(body, station(0.04), station(0.2), contrast);
     [
         squash(eye),
         squash(eye_depth),
@@ -68,17 +87,30 @@ fn signs(body: &Shaped, from_rear: bool, contrast: &Contrast, scale: f32) -> [f3
 }
 
 fn mean_width(body: &Shaped, from: usize, to: usize) -> f32 {
-    let to = to.min(body.left.len() - 1).max(from.min(body.left.len() - 1));
+    let to = to
+        .min(body.left.len() - 1)
+        .max(from.min(body.left.len() - 1));
     let from = from.min(to);
-    (from..=to).map(|k| (body.left[k] + body.right[k]) as f32).sum::<f32>() / (to - from + 1) as f32
+    (from..=to)
+        .map(|k| (body.left[k] + body.right[k]) as f32)
+        .sum::<f32>()
+        / (to - from + 1) as f32
 }
 
 /// Darkest small spot against its surroundings near the end: (difference, darkness), L* units.
 pub fn eye(body: &Shaped, from_rear: bool) -> (f32, f32) {
     let r = body.ribbon;
-    let edge = if from_rear { body.last as i32 } else { body.first as i32 };
+    let edge = if from_rear {
+        body.last as i32
+    } else {
+        body.first as i32
+    };
     let (inside, outside) = ((1.1 * ALONG) as i32, (0.2 * ALONG) as i32);
-    let (from, to) = if from_rear { (edge - inside, edge + outside) } else { (edge - outside, edge + inside) };
+    let (from, to) = if from_rear {
+        (edge - inside, edge + outside)
+    } else {
+        (edge - outside, edge + inside)
+    };
     let sums = Sums::of(r, from - RING.0, to + RING.0);
     let (half, wide) = (r.half as i32, (0.55 * ACROSS) as i32);
     let mut best = (0.0f32, 0.0f32);
@@ -122,13 +154,20 @@ impl Sums {
                 values.push(values[s * (w + 1) + t + 1] + sum);
             }
         }
-        Self { first, size: (last - first + 1, w as i32), values }
+        Self {
+            first,
+            size: (last - first + 1, w as i32),
+            values,
+        }
     }
 
     /// Mean over `2 a + 1` stations by `2 b + 1` samples around station `s` and sample `t`, as far as they are there; 0 for none.
     fn mean(&self, s: i32, t: i32, (a, b): (i32, i32)) -> f32 {
         let (n, w) = self.size;
-        let (s0, s1) = ((s - self.first - a).clamp(0, n), (s - self.first + a + 1).clamp(0, n));
+        let (s0, s1) = (
+            (s - self.first - a).clamp(0, n),
+            (s - self.first + a + 1).clamp(0, n),
+        );
         let (t0, t1) = ((t - b).clamp(0, w), (t + b + 1).clamp(0, w));
         let at = |s: i32, t: i32| self.values[(s * (w + 1) + t) as usize];
         let sum = at(s1, t1) - at(s0, t1) - at(s1, t0) + at(s0, t0);
@@ -141,7 +180,11 @@ impl Sums {
 fn beyond(body: &Shaped, from_rear: bool, contrast: &Contrast) -> (f32, f32) {
     let r = body.ribbon;
     let (n, w) = (r.stations() as i32, r.width() as i32);
-    let edge = if from_rear { body.last as i32 } else { body.first as i32 };
+    let edge = if from_rear {
+        body.last as i32
+    } else {
+        body.first as i32
+    };
     let sign = if from_rear { 1 } else { -1 };
     let (mut sum, mut squares, mut count) = (0.0f32, 0.0f32, 0.0f32);
     for k in (0.25 * ALONG) as i32..=(1.2 * ALONG) as i32 {
@@ -157,7 +200,10 @@ fn beyond(body: &Shaped, from_rear: bool, contrast: &Contrast) -> (f32, f32) {
         }
     }
     let mean = sum / count.max(1.0);
-    (mean, (squares / count.max(1.0) - mean * mean).max(0.0).sqrt())
+    (
+        mean,
+        (squares / count.max(1.0) - mean * mean).max(0.0).sqrt(),
+    )
 }
 
 fn strip(body: &Shaped, a: i32, b: i32, contrast: &Contrast) -> (f32, f32, f32) {

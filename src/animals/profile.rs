@@ -19,7 +19,11 @@ impl Contrast {
     pub fn of(ribbon: &Ribbon, first: usize, last: usize) -> Self {
         let (core, rim) = ((0.18 * ACROSS) as i32, (0.95 * ACROSS) as i32);
         let w = ribbon.width();
-        let (from, to) = if last >= first { (first, last + 1) } else { (first, first) };
+        let (from, to) = if last >= first {
+            (first, last + 1)
+        } else {
+            (first, first)
+        };
         let axis = ribbon.half as i32;
         let column = |t: i32| (axis + t).clamp(0, w as i32) as usize;
         let pick = |inside: bool, c: usize| {
@@ -33,12 +37,20 @@ impl Contrast {
                 }
             }
             let mid = v.len() / 2;
-            if v.is_empty() { 0.0 } else { *v.select_nth_unstable_by(mid, f32::total_cmp).1 }
+            if v.is_empty() {
+                0.0
+            } else {
+                *v.select_nth_unstable_by(mid, f32::total_cmp).1
+            }
         };
         let ground: [f32; 3] = std::array::from_fn(|c| pick(false, c));
         let toward: [f32; 3] = std::array::from_fn(|c| pick(true, c) - ground[c]);
         let size = toward.iter().map(|v| v * v).sum::<f32>().sqrt();
-        Self { ground, toward, size }
+        Self {
+            ground,
+            toward,
+            size,
+        }
     }
 
     /// Where a colour stands between the ground (0) and the core (1), kept in -1..=2.
@@ -57,9 +69,26 @@ pub struct Line {
 
 /// Names of the edge signs, in the order of [`Line::signs`].
 pub const SIGNS: [&str; 20] = [
-    "dark_in", "dark_out", "dark_step", "dark_step_wide", "chroma_in", "chroma_out", "chroma_step", "evidence_in",
-    "evidence_out", "evidence_step", "evidence_in_wide", "evidence_out_wide", "share_in", "share_out", "share_step",
-    "share_in_wide", "share_out_wide", "tone_step", "tone_step_narrow", "evidence_from_axis",
+    "dark_in",
+    "dark_out",
+    "dark_step",
+    "dark_step_wide",
+    "chroma_in",
+    "chroma_out",
+    "chroma_step",
+    "evidence_in",
+    "evidence_out",
+    "evidence_step",
+    "evidence_in_wide",
+    "evidence_out_wide",
+    "share_in",
+    "share_out",
+    "share_step",
+    "share_in_wide",
+    "share_out_wide",
+    "tone_step",
+    "tone_step_narrow",
+    "evidence_from_axis",
 ];
 
 /// Signs that are compressed.
@@ -71,7 +100,14 @@ impl Line {
         let mut sums = vec![[0.0f32; 6]];
         let mut total = [0.0f32; 6];
         for [d, a, b, z] in samples {
-            let values = [d, a, b, (a * a + b * b).sqrt(), z.clamp(-6.0, 6.0), contrast.share([d, a, b])];
+            let values = [
+                d,
+                a,
+                b,
+                (a * a + b * b).sqrt(),
+                z.clamp(-6.0, 6.0),
+                contrast.share([d, a, b]),
+            ];
             for (t, v) in total.iter_mut().zip(values) {
                 *t += v;
             }
@@ -91,7 +127,10 @@ impl Line {
     }
 
     fn mean(&self, from: usize, to: usize) -> [f32; 6] {
-        let (from, to) = (from.min(self.len() - 1), to.min(self.len()).max(from.min(self.len() - 1) + 1));
+        let (from, to) = (
+            from.min(self.len() - 1),
+            to.min(self.len()).max(from.min(self.len() - 1) + 1),
+        );
         let n = (to - from) as f32;
         let (before, mut mean) = (&self.sums[from], self.sums[to]);
         for (m, b) in mean.iter_mut().zip(before) {
@@ -102,7 +141,14 @@ impl Line {
 
     /// Signs that the body ends after its first `k` samples; `narrow` and `wide` are window lengths in samples,
     /// `axis` the sample where the body's middle lies, `scale` the small contrast (noise) in L* units.
-    pub fn signs(&self, k: usize, axis: usize, narrow: usize, wide: usize, scale: f32) -> [f32; 20] {
+    pub fn signs(
+        &self,
+        k: usize,
+        axis: usize,
+        narrow: usize,
+        wide: usize,
+        scale: f32,
+    ) -> [f32; 20] {
         let mut out = self.plain_signs(k, axis, narrow, wide);
         for i in SQUASHED {
             out[i] = squash(out[i], scale);
@@ -117,7 +163,8 @@ impl Line {
         let inner_wide = self.mean(k.saturating_sub(wide), k);
         let outer_wide = self.mean(k, k + wide);
         let thin = (narrow / 2).max(1);
-        let (inner_thin, outer_thin) = (self.mean(k.saturating_sub(thin), k), self.mean(k, k + thin));
+        let (inner_thin, outer_thin) =
+            (self.mean(k.saturating_sub(thin), k), self.mean(k, k + thin));
         let tone = |p: &[f32; 6], q: &[f32; 6]| {
             let (d, a, b) = (p[0] - q[0], p[1] - q[1], p[2] - q[2]);
             (d * d + a * a + b * b).sqrt()

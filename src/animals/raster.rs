@@ -20,14 +20,29 @@ pub struct Pixels {
 }
 
 /// The body's pixels after `map` takes its fine positions to the wanted picture, clipped to `width` x `height`.
-pub fn rasterise(body: &Body, map: &dyn Fn([f32; 2]) -> [f32; 2], width: usize, height: usize) -> Pixels {
-    let edges: Vec<[[f32; 2]; 2]> = (0..body.left.len()).map(|k| body.edges(k).map(map)).collect();
+pub fn rasterise(
+    body: &Body,
+    map: &dyn Fn([f32; 2]) -> [f32; 2],
+    width: usize,
+    height: usize,
+) -> Pixels {
+    let edges: Vec<[[f32; 2]; 2]> = (0..body.left.len())
+        .map(|k| body.edges(k).map(map))
+        .collect();
     let all = || edges.iter().flatten();
     let low = |c: usize, size: usize| {
-        all().map(|p| p[c]).fold(f32::INFINITY, f32::min).floor().clamp(0.0, size as f32 - 1.0) as i32
+        all()
+            .map(|p| p[c])
+            .fold(f32::INFINITY, f32::min)
+            .floor()
+            .clamp(0.0, size as f32 - 1.0) as i32
     };
     let high = |c: usize, size: usize| {
-        all().map(|p| p[c]).fold(f32::NEG_INFINITY, f32::max).ceil().clamp(0.0, size as f32 - 1.0) as i32
+        all()
+            .map(|p| p[c])
+            .fold(f32::NEG_INFINITY, f32::max)
+            .ceil()
+            .clamp(0.0, size as f32 - 1.0) as i32
     };
     let (x0, y0) = (low(0, width), low(1, height));
     let (x1, y1) = (high(0, width), high(1, height));
@@ -40,7 +55,11 @@ pub fn rasterise(body: &Body, map: &dyn Fn([f32; 2]) -> [f32; 2], width: usize, 
     };
     out.station = vec![0; out.width * out.height];
     for (k, pair) in edges.windows(2).enumerate() {
-        fill_quad(&mut out, [pair[0][0], pair[0][1], pair[1][1], pair[1][0]], (k + 1) as u16);
+        fill_quad(
+            &mut out,
+            [pair[0][0], pair[0][1], pair[1][1], pair[1][0]],
+            (k + 1) as u16,
+        );
     }
     out
 }
@@ -63,7 +82,9 @@ fn fill_quad(out: &mut Pixels, quad: [[f32; 2]; 4], value: u16) {
             let from = ((span[0] - 1e-3).ceil() as i32).max(out.origin[0]);
             let to = ((span[1] + 1e-3).floor() as i32).min(out.origin[0] + out.width as i32 - 1);
             for x in from..=to {
-                out.station[(y - out.origin[1]) as usize * out.width + (x - out.origin[0]) as usize] = value;
+                out.station
+                    [(y - out.origin[1]) as usize * out.width + (x - out.origin[0]) as usize] =
+                    value;
             }
         }
     }
@@ -81,9 +102,17 @@ impl Pixels {
 
     /// Body pixels as (x, y, station).
     pub fn iter(&self) -> impl Iterator<Item = (i32, i32, u16)> + '_ {
-        self.station.iter().enumerate().filter(|(_, s)| **s > 0).map(|(i, &s)| {
-            ((i % self.width) as i32 + self.origin[0], (i / self.width) as i32 + self.origin[1], s)
-        })
+        self.station
+            .iter()
+            .enumerate()
+            .filter(|(_, s)| **s > 0)
+            .map(|(i, &s)| {
+                (
+                    (i % self.width) as i32 + self.origin[0],
+                    (i / self.width) as i32 + self.origin[1],
+                    s,
+                )
+            })
     }
 
     /// Count of body pixels.
@@ -107,8 +136,16 @@ impl Pixels {
     pub fn keep_largest(&mut self) {
         let parts = groups(&self.runs(), true);
         let area = |part: &&Vec<Run>| part.iter().map(Run::count).sum::<usize>();
-        let largest = parts.iter().max_by_key(area).and_then(|part| part.first()).copied();
-        for run in parts.iter().filter(|part| part.first().copied() != largest).flatten() {
+        let largest = parts
+            .iter()
+            .max_by_key(area)
+            .and_then(|part| part.first())
+            .copied();
+        for run in parts
+            .iter()
+            .filter(|part| part.first().copied() != largest)
+            .flatten()
+        {
             self.station[run.y * self.width + run.from..run.y * self.width + run.to].fill(0);
         }
     }
@@ -121,6 +158,10 @@ impl Pixels {
     /// The pixels as a mask of the box.
     pub fn mask(&self) -> Mask {
         let bits = self.station.iter().map(|&s| u8::from(s > 0)).collect();
-        Mask { width: self.width, height: self.height, bits }
+        Mask {
+            width: self.width,
+            height: self.height,
+            bits,
+        }
     }
 }

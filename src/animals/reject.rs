@@ -18,7 +18,11 @@ pub fn reason(field: &Field, bbox_full: [i32; 4], body: Option<&Body>) -> &'stat
     if tone.green > 0.3 {
         "plant"
     } else if long < 1.2 * u {
-        if tone.dark > 15.0 { "dropping" } else { "bubble" }
+        if tone.dark > 15.0 {
+            "dropping"
+        } else {
+            "bubble"
+        }
     } else if body.is_some_and(|b| b.contrast.size < 9.0) && tone.dark < 12.0 {
         "moult"
     } else if round > 0.6 && tone.dark > 25.0 && long < 5.0 * u {
@@ -56,5 +60,8 @@ fn tone_in(field: &Field, [x, y, w, h]: [f32; 4]) -> Tone {
             count += 1.0;
         }
     }
-    Tone { green: green / count.max(1.0), dark: dark / count.max(1.0) }
+    Tone {
+        green: green / count.max(1.0),
+        dark: dark / count.max(1.0),
+    }
 }

@@ -45,7 +45,10 @@ impl Ribbon {
     /// Fine position of a sample; `t` counts from the axis, in samples.
     pub fn position(&self, s: usize, t: f32) -> [f32; 2] {
         let (p, n) = (self.axis[s], self.normals[s]);
-        [p[0] + n[0] * t * self.across_px, p[1] + n[1] * t * self.across_px]
+        [
+            p[0] + n[0] * t * self.across_px,
+            p[1] + n[1] * t * self.across_px,
+        ]
     }
 }
 
@@ -53,11 +56,22 @@ impl Ribbon {
 /// `smoothing` is the standard deviation of the smoothing along the axis in body units.
 pub fn unwrap(field: &Field, path: &[[f32; 2]], smoothing: f32) -> Ribbon {
     let along_px = field.unit / ALONG;
-    let axis = continued(&smoothed(&resampled(path, along_px), smoothing * ALONG), (BEYOND * ALONG) as usize, along_px);
+    let axis = continued(
+        &smoothed(&resampled(path, along_px), smoothing * ALONG),
+        (BEYOND * ALONG) as usize,
+        along_px,
+    );
     let normals = normals(&axis);
     let across_px = field.unit / ACROSS;
     let half = (REACH * ACROSS).round() as usize;
-    let mut ribbon = Ribbon { axis, normals, half, across_px, along_px, channels: Default::default() };
+    let mut ribbon = Ribbon {
+        axis,
+        normals,
+        half,
+        across_px,
+        along_px,
+        channels: Default::default(),
+    };
     ribbon.channels = sample(field, &ribbon);
     ribbon
 }
@@ -112,7 +126,9 @@ pub fn resampled(path: &[[f32; 2]], spacing: f32) -> Vec<[f32; 2]> {
         }
         let step = distance(path[k], path[k + 1]).max(1e-6);
         let f = ((target - done) / step).clamp(0.0, 1.0);
-        out.push(std::array::from_fn(|c| path[k][c] + (path[k + 1][c] - path[k][c]) * f));
+        out.push(std::array::from_fn(|c| {
+            path[k][c] + (path[k + 1][c] - path[k][c]) * f
+        }));
     }
     out
 }
@@ -131,7 +147,10 @@ pub fn smoothed(path: &[[f32; 2]], sigma: f32) -> Vec<[f32; 2]> {
             let (e, m) = (path[0], path[(-i).min(n - 1) as usize]);
             [2.0 * e[0] - m[0], 2.0 * e[1] - m[1]]
         } else if i >= n {
-            let (e, m) = (path[(n - 1) as usize], path[(2 * (n - 1) - i).max(0) as usize]);
+            let (e, m) = (
+                path[(n - 1) as usize],
+                path[(2 * (n - 1) - i).max(0) as usize],
+            );
             [2.0 * e[0] - m[0], 2.0 * e[1] - m[1]]
         } else {
             path[i as usize]
@@ -143,7 +162,11 @@ pub fn smoothed(path: &[[f32; 2]], sigma: f32) -> Vec<[f32; 2]> {
             for k in -r..=r {
                 let weight = (-0.5 * (k as f32 / sigma).powi(2)).exp();
                 let p = at(i + k);
-                sum = [sum[0] + weight * p[0], sum[1] + weight * p[1], sum[2] + weight];
+                sum = [
+                    sum[0] + weight * p[0],
+                    sum[1] + weight * p[1],
+                    sum[2] + weight,
+                ];
             }
             [sum[0] / sum[2], sum[1] / sum[2]]
         })
@@ -159,7 +182,12 @@ fn continued(path: &[[f32; 2]], count: usize, spacing: f32) -> Vec<[f32; 2]> {
     let (first, last) = (path[0], path[path.len() - 1]);
     let before = direction(first, path[span]);
     let after = direction(last, path[path.len() - 1 - span]);
-    let step = |p: [f32; 2], d: [f32; 2], k: usize| [p[0] + d[0] * spacing * k as f32, p[1] + d[1] * spacing * k as f32];
+    let step = |p: [f32; 2], d: [f32; 2], k: usize| {
+        [
+            p[0] + d[0] * spacing * k as f32,
+            p[1] + d[1] * spacing * k as f32,
+        ]
+    };
     let mut out: Vec<[f32; 2]> = (1..=count).rev().map(|k| step(first, before, k)).collect();
     out.extend_from_slice(path);
     out.extend((1..=count).map(|k| step(last, after, k)));

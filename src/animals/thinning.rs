@@ -24,7 +24,16 @@ pub struct Link {
     pub length: f32,
 }
 
-const AROUND: [(i32, i32); 8] = [(0, -1), (1, -1), (1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1)];
+const AROUND: [(i32, i32); 8] = [
+    (0, -1),
+    (1, -1),
+    (1, 0),
+    (1, 1),
+    (0, 1),
+    (-1, 1),
+    (-1, 0),
+    (-1, -1),
+];
 
 /// The mask thinned to lines of one pixel (two-subiteration parallel thinning, [ZhangSuen1984]).
 pub fn thin(mask: &Mask) -> Mask {
@@ -33,7 +42,11 @@ pub fn thin(mask: &Mask) -> Mask {
     loop {
         let before = live.len();
         for pass in 0..2 {
-            let gone: Vec<usize> = live.iter().copied().filter(|&i| removable(&out, i, pass)).collect();
+            let gone: Vec<usize> = live
+                .iter()
+                .copied()
+                .filter(|&i| removable(&out, i, pass))
+                .collect();
             for &i in &gone {
                 out.bits[i] = 0;
             }
@@ -56,9 +69,9 @@ fn removable(mask: &Mask, i: usize, pass: usize) -> bool {
     let turns = (0..8).filter(|&k| !p[k] && p[(k + 1) % 8]).count();
     let (north, east, south, west) = (p[0], p[2], p[4], p[6]);
     let sides = if pass == 0 {
-        !(north && east && south) && !(east && south && west)
+        !(east && south && (north || west))
     } else {
-        !(north && east && west) && !(north && south && west)
+        !(north && west && (east || south))
     };
     (2..=6).contains(&count) && turns == 1 && sides
 }
@@ -66,7 +79,9 @@ fn removable(mask: &Mask, i: usize, pass: usize) -> bool {
 /// The graph of a thinned mask.
 pub fn skeleton(thinned: &Mask) -> Skeleton {
     let w = thinned.width;
-    let set: Vec<usize> = (0..thinned.bits.len()).filter(|&i| thinned.bits[i] > 0).collect();
+    let set: Vec<usize> = (0..thinned.bits.len())
+        .filter(|&i| thinned.bits[i] > 0)
+        .collect();
     let branches = |i: usize| {
         let p = ring(thinned, i);
         (0..8).filter(|&k| !p[k] && p[(k + 1) % 8]).count()
@@ -112,22 +127,29 @@ fn group_node(
         }
     }
     let n = pixels.len() as f32;
-    let sum = pixels.iter().fold([0.0, 0.0], |s, &i| [s[0] + (i % w) as f32, s[1] + (i / w) as f32]);
+    let sum = pixels.iter().fold([0.0, 0.0], |s, &i| {
+        [s[0] + (i % w) as f32, s[1] + (i / w) as f32]
+    });
     out.nodes.push([sum[0] / n, sum[1] / n]);
 }
 
 fn neighbours(mask: &Mask, i: usize) -> impl Iterator<Item = usize> + '_ {
     let (x, y) = ((i % mask.width) as i32, (i / mask.width) as i32);
     // Straight neighbours first, so that chains do not jump over corners.
-    [0usize, 2, 4, 6, 1, 3, 5, 7].into_iter().filter_map(move |k| {
-        let (dx, dy) = AROUND[k];
-        mask.get(x + dx, y + dy).then(|| (y + dy) as usize * mask.width + (x + dx) as usize)
-    })
+    [0usize, 2, 4, 6, 1, 3, 5, 7]
+        .into_iter()
+        .filter_map(move |k| {
+            let (dx, dy) = AROUND[k];
+            mask.get(x + dx, y + dy)
+                .then(|| (y + dy) as usize * mask.width + (x + dx) as usize)
+        })
 }
 
 fn trace_links(thinned: &Mask, node_of: &[usize], out: &mut Skeleton) {
     let mut used = vec![false; thinned.bits.len()];
-    let starts: Vec<usize> = (0..node_of.len()).filter(|&i| node_of[i] != usize::MAX).collect();
+    let starts: Vec<usize> = (0..node_of.len())
+        .filter(|&i| node_of[i] != usize::MAX)
+        .collect();
     for &start in &starts {
         for first in neighbours(thinned, start).collect::<Vec<_>>() {
             if node_of[first] != usize::MAX || used[first] {
@@ -138,7 +160,11 @@ fn trace_links(thinned: &Mask, node_of: &[usize], out: &mut Skeleton) {
             let mut end = None;
             while end.is_none() {
                 let step = neighbours(thinned, here).find(|&j| {
-                    if node_of[j] != usize::MAX { j != start || chain.len() > 2 } else { !used[j] }
+                    if node_of[j] != usize::MAX {
+                        j != start || chain.len() > 2
+                    } else {
+                        !used[j]
+                    }
                 });
                 match step {
                     Some(j) if node_of[j] != usize::MAX => end = Some(node_of[j]),
@@ -157,7 +183,11 @@ fn trace_links(thinned: &Mask, node_of: &[usize], out: &mut Skeleton) {
 
 fn push_link(width: usize, from: usize, to: Option<usize>, chain: &[usize], out: &mut Skeleton) {
     let mut points = vec![out.nodes[from]];
-    points.extend(chain.iter().map(|&i| [(i % width) as f32, (i / width) as f32]));
+    points.extend(
+        chain
+            .iter()
+            .map(|&i| [(i % width) as f32, (i / width) as f32]),
+    );
     let to = match to {
         Some(t) => t,
         None => {
@@ -167,12 +197,20 @@ fn push_link(width: usize, from: usize, to: Option<usize>, chain: &[usize], out:
     };
     points.push(out.nodes[to]);
     let length = path_length(&points);
-    out.links.push(Link { from, to, points, length });
+    out.links.push(Link {
+        from,
+        to,
+        points,
+        length,
+    });
 }
 
 /// Length of a chain of points.
 pub fn path_length(points: &[[f32; 2]]) -> f32 {
-    points.windows(2).map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1])).sum()
+    points
+        .windows(2)
+        .map(|p| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1]))
+        .sum()
 }
 
 impl Skeleton {
@@ -215,8 +253,9 @@ impl Skeleton {
                 degrees[n] == 2 && self.links.iter().all(|l| !(l.from == n && l.to == n))
             })
         } {
-            let at: Vec<usize> =
-                (0..self.links.len()).filter(|&k| self.links[k].from == node || self.links[k].to == node).collect();
+            let at: Vec<usize> = (0..self.links.len())
+                .filter(|&k| self.links[k].from == node || self.links[k].to == node)
+                .collect();
             let second = self.links.remove(at[1]).facing_from(node);
             let mut first = self.links.remove(at[0]).facing_to(node);
             first.points.extend_from_slice(&second.points[1..]);
@@ -231,7 +270,16 @@ impl Skeleton {
         let mut out = Vec::new();
         for start in 0..self.nodes.len() {
             let mut found = Vec::new();
-            self.extend_paths(start, start, &mut vec![start], Vec::new(), 0.0, longest, most, &mut found);
+            self.extend_paths(
+                start,
+                start,
+                &mut vec![start],
+                Vec::new(),
+                0.0,
+                longest,
+                most,
+                &mut found,
+            );
             out.extend(found);
         }
         out
@@ -250,7 +298,10 @@ impl Skeleton {
         out: &mut Vec<Vec<[f32; 2]>>,
     ) {
         for link in &self.links {
-            if out.len() >= most || (link.from != here && link.to != here) || length + link.length > longest {
+            if out.len() >= most
+                || (link.from != here && link.to != here)
+                || length + link.length > longest
+            {
                 continue;
             }
             let forward = link.clone().facing_from(here);
@@ -264,7 +315,16 @@ impl Skeleton {
                 out.push(longer.clone());
             }
             visited.push(next);
-            self.extend_paths(start, next, visited, longer, length + link.length, longest, most, out);
+            self.extend_paths(
+                start,
+                next,
+                visited,
+                longer,
+                length + link.length,
+                longest,
+                most,
+                out,
+            );
             visited.pop();
         }
     }
@@ -278,10 +338,18 @@ impl Link {
     }
 
     fn facing_from(self, node: usize) -> Link {
-        if self.from == node { self } else { self.reversed() }
+        if self.from == node {
+            self
+        } else {
+            self.reversed()
+        }
     }
 
     fn facing_to(self, node: usize) -> Link {
-        if self.to == node { self } else { self.reversed() }
+        if self.to == node {
+            self
+        } else {
+            self.reversed()
+        }
     }
 }

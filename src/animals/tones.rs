@@ -23,7 +23,10 @@ pub fn tones(flat: &FlatPicture) -> Tones {
     let mut out = plain(&flat.ratio);
     if let Some(white) = flat.white {
         let (w, h) = (out.a.width, out.a.height);
-        let ground = flat.floor.each_ref().map(|f| f.enlarged(flat.floor_step, w, h).map(|v| v / white));
+        let ground = flat
+            .floor
+            .each_ref()
+            .map(|f| f.enlarged(flat.floor_step, w, h).map(|v| v / white));
         let ground = plain(&ground);
         out.lightness = out.lightness.zip(&ground.lightness, |l, g| 100.0 - (l - g));
         out.a = out.a.zip(&ground.a, |v, g| v - g);
@@ -40,12 +43,17 @@ fn plain(ratio: &[Plane; 3]) -> Tones {
     const ROWS: usize = 32;
     let [red, green, blue] = ratio.each_ref().map(|p| p.values.par_chunks(w * ROWS));
     let seen = red.zip(green).zip(blue);
-    let rows = lightness.values.par_chunks_mut(w * ROWS).zip(a.values.par_chunks_mut(w * ROWS));
-    rows.zip(b.values.par_chunks_mut(w * ROWS)).zip(seen).for_each(|(((l, a), b), ((red, green), blue))| {
-        let seen = red.iter().zip(green).zip(blue);
-        for (((l, a), b), ((red, green), blue)) in l.iter_mut().zip(a).zip(b).zip(seen) {
-            [*l, *a, *b] = crate::colour::lab_of_ratio_fast([*red, *green, *blue]);
-        }
-    });
+    let rows = lightness
+        .values
+        .par_chunks_mut(w * ROWS)
+        .zip(a.values.par_chunks_mut(w * ROWS));
+    rows.zip(b.values.par_chunks_mut(w * ROWS))
+        .zip(seen)
+        .for_each(|(((l, a), b), ((red, green), blue))| {
+            let seen = red.iter().zip(green).zip(blue);
+            for (((l, a), b), ((red, green), blue)) in l.iter_mut().zip(a).zip(b).zip(seen) {
+                [*l, *a, *b] = crate::colour::lab_of_ratio_fast([*red, *green, *blue]);
+            }
+        });
     Tones { lightness, a, b }
 }

@@ -6,8 +6,21 @@ use super::orient::{self, Shaped};
 
 /// Names of the features.
 pub const NAMES: [&str; 16] = [
-    "evidence", "length", "slenderness", "eye", "eye_depth", "edge", "green", "contrast", "chroma", "width_spread",
-    "tone_spread", "head", "ends", "darkness", "fill",
+    "evidence",
+    "length",
+    "slenderness",
+    "eye",
+    "eye_depth",
+    "edge",
+    "green",
+    "contrast",
+    "chroma",
+    "width_spread",
+    "tone_spread",
+    "head",
+    "ends",
+    "darkness",
+    "fill",
     "units_long",
 ];
 
@@ -16,18 +29,38 @@ pub fn features(field: &Field, shaped_body: &Body, usual_length: f32) -> [f32; 1
     let b = shaped_body;
     let scale = body::sign_scale(field);
     let squash = |v: f32| v.signum() * (1.0 + v.abs() / scale).ln();
-    let shaped = Shaped { ribbon: &b.ribbon, first: b.first, last: b.last, left: &b.left, right: &b.right };
+    let shaped = Shaped {
+        ribbon: &b.ribbon,
+        first: b.first,
+        last: b.last,
+        left: &b.left,
+        right: &b.right,
+    };
     let eyes = [false, true].map(|rear| orient::eye(&shaped, rear));
-    let eye = if eyes[0].0 > eyes[1].0 { eyes[0] } else { eyes[1] };
+    let eye = if eyes[0].0 > eyes[1].0 {
+        eyes[0]
+    } else {
+        eyes[1]
+    };
     let tones = inside(b);
     let n = tones.len().max(1) as f32;
     let mean: [f32; 3] = std::array::from_fn(|c| tones.iter().map(|t| t[c]).sum::<f32>() / n);
     let spread = (tones.iter().map(|t| (t[0] - mean[0]).powi(2)).sum::<f32>() / n).sqrt();
-    let green = tones.iter().filter(|t| t[1] < -8.0 && t[2] > t[1].abs() * 0.3).count() as f32 / n;
-    let widths: Vec<f32> = b.left.iter().zip(&b.right).map(|(l, r)| (l + r) as f32).collect();
+    let green = tones
+        .iter()
+        .filter(|t| t[1] < -8.0 && t[2] > t[1].abs() * 0.3)
+        .count() as f32
+        / n;
+    let widths: Vec<f32> = b
+        .left
+        .iter()
+        .zip(&b.right)
+        .map(|(l, r)| (l + r) as f32)
+        .collect();
     let mean_width = widths.iter().sum::<f32>() / widths.len() as f32;
     let width_spread =
-        (widths.iter().map(|w| (w - mean_width).powi(2)).sum::<f32>() / widths.len() as f32).sqrt() / mean_width.max(1.0);
+        (widths.iter().map(|w| (w - mean_width).powi(2)).sum::<f32>() / widths.len() as f32).sqrt()
+            / mean_width.max(1.0);
     let positive = inside_evidence(b).iter().filter(|z| **z > 0.0).count() as f32 / n;
     [
         b.mean_evidence(),
@@ -71,7 +104,9 @@ fn each_inside(b: &Body) -> impl Iterator<Item = usize> + '_ {
 }
 
 fn inside(b: &Body) -> Vec<[f32; 3]> {
-    each_inside(b).map(|i| std::array::from_fn(|c| b.ribbon.channels[c][i])).collect()
+    each_inside(b)
+        .map(|i| std::array::from_fn(|c| b.ribbon.channels[c][i]))
+        .collect()
 }
 
 fn inside_evidence(b: &Body) -> Vec<f32> {

@@ -47,26 +47,48 @@ pub fn fit(rows: &Rows, names: &[&str], alpha: f64) -> Additive {
         .gradient_tolerance(1e-3 * n as f64 / 1000.0)
         .fit(&Dataset::new(x, y))
         .expect("rows of both classes");
-    let sign = if model.labels().pos.class == 1 { 1.0 } else { -1.0 };
-    let slopes: Vec<f64> = model.params().iter().zip(&spread).map(|(w, s)| sign * w / s).collect();
+    let sign = if model.labels().pos.class == 1 {
+        1.0
+    } else {
+        -1.0
+    };
+    let slopes: Vec<f64> = model
+        .params()
+        .iter()
+        .zip(&spread)
+        .map(|(w, s)| sign * w / s)
+        .collect();
     let bias = sign * model.intercept() - slopes.iter().zip(&mean).map(|(w, m)| w * m).sum::<f64>();
     let mut j = 0;
     let curves = names
         .iter()
         .zip(knots)
         .map(|(name, knots)| {
-            let own = slopes[j..j + knots.len() + 1].iter().map(|&v| v as f32).collect();
+            let own = slopes[j..j + knots.len() + 1]
+                .iter()
+                .map(|&v| v as f32)
+                .collect();
             j += knots.len() + 1;
-            Curve { name: name.to_string(), knots, slopes: own }
+            Curve {
+                name: name.to_string(),
+                knots,
+                slopes: own,
+            }
         })
         .collect();
-    Additive { bias: bias as f32, curves }
+    Additive {
+        bias: bias as f32,
+        curves,
+    }
 }
 
 fn bends(rows: &Rows, c: usize) -> Vec<f32> {
     let mut v: Vec<f32> = rows.features.iter().step_by(5).map(|r| r[c]).collect();
     v.sort_by(f32::total_cmp);
-    let mut knots: Vec<f32> = BENDS.iter().map(|q| v[((v.len() - 1) as f64 * q) as usize]).collect();
+    let mut knots: Vec<f32> = BENDS
+        .iter()
+        .map(|q| v[((v.len() - 1) as f64 * q) as usize])
+        .collect();
     knots.dedup_by(|a, b| (*a - *b).abs() < 1e-3);
     knots
 }
@@ -76,7 +98,9 @@ fn standardise(x: &mut Array2<f64>) -> (Vec<f64>, Vec<f64>) {
     let mut out = (Vec::new(), Vec::new());
     for mut column in x.columns_mut() {
         let mean = column.sum() / n;
-        let spread = (column.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n).sqrt().max(1e-6);
+        let spread = (column.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / n)
+            .sqrt()
+            .max(1e-6);
         column.mapv_inplace(|v| (v - mean) / spread);
         out.0.push(mean);
         out.1.push(spread);

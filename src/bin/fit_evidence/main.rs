@@ -16,8 +16,16 @@ fn main() {
         leave_out = args[k + 1].split(',').map(str::to_string).collect();
         args.drain(k..=k + 1);
     }
-    let keep_shapes = args.iter().position(|a| a == "--keep-shapes").map(|k| args.remove(k)).is_some();
-    let keep_scale = args.iter().position(|a| a == "--keep-scale").map(|k| args.remove(k)).is_some();
+    let keep_shapes = args
+        .iter()
+        .position(|a| a == "--keep-shapes")
+        .map(|k| args.remove(k))
+        .is_some();
+    let keep_scale = args
+        .iter()
+        .position(|a| a == "--keep-scale")
+        .map(|k| args.remove(k))
+        .is_some();
     let out = args.remove(0);
     let truths = truth::load(&args, &leave_out);
     println!("{} photos", truths.len());
@@ -33,10 +41,17 @@ fn main() {
         models.scale = fit(&rows::labelled(&scale, 0.6), &worth::NAMES, 3.0);
     }
     std::fs::create_dir_all(&out).expect("the output folder can be made");
-    for (name, model) in
-        [("evidence", &models.evidence), ("edge", &models.edge), ("ends", &models.ends), ("orient", &models.orient), ("scale", &models.scale), ("worth", &models.worth), ("rank", &models.rank)]
-    {
-        std::fs::write(format!("{out}/{name}.txt"), model.to_text()).expect("the weight file can be written");
+    for (name, model) in [
+        ("evidence", &models.evidence),
+        ("edge", &models.edge),
+        ("ends", &models.ends),
+        ("orient", &models.orient),
+        ("scale", &models.scale),
+        ("worth", &models.worth),
+        ("rank", &models.rank),
+    ] {
+        std::fs::write(format!("{out}/{name}.txt"), model.to_text())
+            .expect("the weight file can be written");
     }
 }
 

@@ -5,17 +5,17 @@ use crate::truth::Truth;
 use catchcup::animals::body::{self, Body, sign_scale};
 use catchcup::animals::candidates::{CLEAR, FAINT, candidates};
 use catchcup::animals::edge;
-use rayon::prelude::*;
 use catchcup::animals::ends;
 use catchcup::animals::features;
 use catchcup::animals::field::Field;
 use catchcup::animals::find;
-use catchcup::animals::raster::rasterise;
-use catchcup::animals::worth;
 use catchcup::animals::models::Models;
 use catchcup::animals::orient::{self, Shaped};
 use catchcup::animals::profile::Contrast;
+use catchcup::animals::raster::rasterise;
 use catchcup::animals::ribbon::{self, ACROSS, Ribbon};
+use catchcup::animals::worth;
+use rayon::prelude::*;
 
 /// Body units are tried this much off, so that the models bear a scoop of mixed sizes.
 const UNIT_FACTORS: [f32; 3] = [0.8, 1.0, 1.25];
@@ -30,7 +30,10 @@ impl Dice {
         Self(seed)
     }
     pub fn below(&mut self, n: usize) -> usize {
-        self.0 = self.0.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+        self.0 = self
+            .0
+            .wrapping_mul(6364136223846793005)
+            .wrapping_add(1442695040888963407);
         ((self.0 >> 33) as usize) % n.max(1)
     }
 }
@@ -41,7 +44,13 @@ fn unit(truth: &Truth) -> f32 {
 
 fn field(truth: &Truth, factor: f32, models: &Models) -> Field {
     let dark = truth.scene.ground == catchcup::scene::Ground::Dark;
-    Field::new(&truth.photo, unit(truth) * factor, &|x, y| truth.scene.is_searched(x, y), dark, models)
+    Field::new(
+        &truth.photo,
+        unit(truth) * factor,
+        &|x, y| truth.scene.is_searched(x, y),
+        dark,
+        models,
+    )
 }
 
 /// Rows of the pixel evidence: bodies, their surroundings, and the rest of the searched ground.
@@ -60,8 +69,14 @@ fn evidence_rows(truth: &Truth, f: &Field, dice: &mut Dice, rows: &mut Rows) {
     let planes = features::first_stage(&f.coarse, f.coarse_unit(), f.noise);
     let (w, n) = (f.coarse.a.width, f.searched.len());
     let at = |i: usize| f.full_of_fine(f.fine_of_coarse([(i % w) as f32, (i / w) as f32]));
-    let body: Vec<f32> = (0..n).map(|i| f32::from(u8::from(truth.id_at(at(i)) > 0))).collect();
-    let body = catchcup::plane::Plane { width: w, height: n / w, values: body };
+    let body: Vec<f32> = (0..n)
+        .map(|i| f32::from(u8::from(truth.id_at(at(i)) > 0)))
+        .collect();
+    let body = catchcup::plane::Plane {
+        width: w,
+        height: n / w,
+        values: body,
+    };
     let near = body.box_max((1.2 * f.coarse_unit()) as usize);
     let mut push = |wanted: usize, keep: &dyn Fn(usize) -> bool| {
         let all: Vec<usize> = (0..n).filter(|&i| f.searched[i] > 0 && keep(i)).collect();
@@ -92,16 +107,22 @@ pub fn shapes(truths: &[Truth], models: &Models, refined: bool) -> ShapeRows {
         for factor in UNIT_FACTORS {
             let f = field(truth, factor, models);
             for rough in candidates(&f, CLEAR, &[]).rough {
-                let Some(id) = owner(truth, &f, &rough.path) else { continue };
+                let Some(id) = owner(truth, &f, &rough.path) else {
+                    continue;
+                };
                 let scale = sign_scale(&f);
                 let ribbon = ribbon::unwrap(&f, &rough.path, 0.6);
                 let (first, last) = body::rough_ends(&ribbon);
-                shape_rows(truth, &f, &ribbon, first, last, id, scale, &mut dice, &mut rows);
+                shape_rows(
+                    truth, &f, &ribbon, first, last, id, scale, &mut dice, &mut rows,
+                );
                 if refined {
                     let body = body::shape(&f, &rough.path, false, models);
                     let again = ribbon::unwrap(&f, &body::midline(&body), 0.45);
                     let (first, last) = body::rough_ends(&again);
-                    shape_rows(truth, &f, &again, first, last, id, scale, &mut dice, &mut rows);
+                    shape_rows(
+                        truth, &f, &again, first, last, id, scale, &mut dice, &mut rows,
+                    );
                     orient_rows(truth, &f, &body, id, scale, &mut rows);
                 }
             }
@@ -139,7 +160,13 @@ fn shape_rows(
     let (mut head, mut tail) = (first, last);
     for (rear, rough) in [(false, first), (true, last)] {
         let (stations, count) = ends::outward(ribbon, first, last, rear);
-        let Some(true_count) = (0..stations.len()).rev().find(|&k| body_at(stations[k])).map(|k| k + 1) else { continue };
+        let Some(true_count) = (0..stations.len())
+            .rev()
+            .find(|&k| body_at(stations[k]))
+            .map(|k| k + 1)
+        else {
+            continue;
+        };
         *(if rear { &mut tail } else { &mut head }) = stations[true_count - 1];
         let _ = rough;
         for (k, row) in ends::end_features(ribbon, &stations, count, &contrast, scale) {
@@ -155,7 +182,9 @@ fn shape_rows(
     for s in (head + dice.below(7)..=tail).step_by(8) {
         let place = (s - head) as f32 / (tail - head) as f32;
         for side in [-1i32, 1] {
-            let reach = (0..=ribbon.half).take_while(|&k| inside(s, side as f32 * k as f32)).count();
+            let reach = (0..=ribbon.half)
+                .take_while(|&k| inside(s, side as f32 * k as f32))
+                .count();
             if reach == 0 || reach > ribbon.half {
                 continue;
             }
@@ -173,8 +202,13 @@ fn orient_rows(truth: &Truth, f: &Field, body: &Body, id: u8, scale: f32, rows: 
     let [head, tail] = truth.ends[id as usize - 1];
     let first = f.full_of_fine(body.ribbon.axis[body.first]);
     let first_is_head = ribbon::distance(first, head) < ribbon::distance(first, tail);
-    let shaped =
-        Shaped { ribbon: &body.ribbon, first: body.first, last: body.last, left: &body.left, right: &body.right };
+    let shaped = Shaped {
+        ribbon: &body.ribbon,
+        first: body.first,
+        last: body.last,
+        left: &body.left,
+        right: &body.right,
+    };
     let row = orient::features(&shaped, &body.contrast, scale);
     rows.orient.push(&row, first_is_head);
     rows.orient.push(&row.map(|v| -v), !first_is_head);
@@ -192,13 +226,23 @@ pub fn bodies(truths: &[Truth], models: &Models, factors: &[f32]) -> Vec<([f32; 
     let mut rows = Vec::new();
     for truth in truths {
         // Without animals every unit is a wrong one.
-        let own: &[f32] = if truth.length.is_none() { &EMPTY_FACTORS } else { factors };
+        let own: &[f32] = if truth.length.is_none() {
+            &EMPTY_FACTORS
+        } else {
+            factors
+        };
         for factor in own {
             let f = field(truth, *factor, models);
             let areas = truth.areas(f.step);
-            let rough = [CLEAR, FAINT].into_par_iter().flat_map(|limit| candidates(&f, limit, &[]).rough);
-            let bodies: Vec<Body> = rough.map(|r| body::shape(&f, &r.path, r.touching, models)).collect();
-            let Some(usual) = find::usual_length(bodies.iter().map(Body::length)) else { continue };
+            let rough = [CLEAR, FAINT]
+                .into_par_iter()
+                .flat_map(|limit| candidates(&f, limit, &[]).rough);
+            let bodies: Vec<Body> = rough
+                .map(|r| body::shape(&f, &r.path, r.touching, models))
+                .collect();
+            let Some(usual) = find::usual_length(bodies.iter().map(Body::length)) else {
+                continue;
+            };
             for b in &bodies {
                 rows.push((worth::features(&f, b, usual), overlap(truth, &f, b, &areas)));
             }
@@ -213,7 +257,11 @@ pub fn labelled(bodies: &[([f32; 16], f32)], same: f32) -> Rows {
     for (features, overlap) in bodies {
         rows.push(features, *overlap >= same);
     }
-    println!("{} bodies, {} animals at {same}", rows.labels.len(), rows.labels.iter().filter(|l| **l).count());
+    println!(
+        "{} bodies, {} animals at {same}",
+        rows.labels.len(),
+        rows.labels.iter().filter(|l| **l).count()
+    );
     rows
 }
 
@@ -225,5 +273,7 @@ fn overlap(truth: &Truth, f: &Field, body: &Body, areas: &[usize]) -> f32 {
         shared[truth.id_at(f.full_of_fine([x as f32, y as f32])) as usize] += 1;
     }
     let area = pixels.area();
-    (1..256).map(|k| shared[k] as f32 / (area + areas[k] - shared[k]).max(1) as f32).fold(0.0, f32::max)
+    (1..256)
+        .map(|k| shared[k] as f32 / (area + areas[k] - shared[k]).max(1) as f32)
+        .fold(0.0, f32::max)
 }

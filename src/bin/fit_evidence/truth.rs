@@ -30,27 +30,63 @@ pub fn load(dirs: &[String], leave_out: &[String]) -> Vec<Truth> {
         .filter(|p| p.extension().is_some_and(|e| e == "jpg") && p.with_extension("json").exists())
         .collect();
     paths.sort();
-    paths.iter().filter_map(|p| read(p)).filter(|t| !leave_out.iter().any(|s| t.stem.starts_with(s.as_str()))).collect()
+    paths
+        .iter()
+        .filter_map(|p| read(p))
+        .filter(|t| !leave_out.iter().any(|s| t.stem.starts_with(s.as_str())))
+        .collect()
 }
 
 fn read(path: &Path) -> Option<Truth> {
     let stem = path.file_stem()?.to_string_lossy().to_string();
-    let truth: serde_json::Value = serde_json::from_slice(&std::fs::read(path.with_extension("json")).ok()?).ok()?;
+    let truth: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(path.with_extension("json")).ok()?).ok()?;
     let photo = Photo::from_bytes(&stem, &std::fs::read(path).ok()?).ok()?;
     let step = photo.width().max(photo.height()).div_ceil(640);
     let floor_mm = truth["cup"]["inner_floor_diameter_mm"].as_f64();
     let dark = truth["ground"] == "dark";
-    let scene = read_scene_from(&photo.reduced(step), step, &CupSpec { floor_mm, px_per_mm: None, dark });
-    let mask = image::open(path.with_file_name(format!("{stem}.mask.png"))).ok()?.to_luma8();
-    let mask = mask.pixels().map(|p| if p[0] < 150 { p[0] } else { 0 }).collect();
+    let scene = read_scene_from(
+        &photo.reduced(step),
+        step,
+        &CupSpec {
+            floor_mm,
+            px_per_mm: None,
+            dark,
+        },
+    );
+    let mask = image::open(path.with_file_name(format!("{stem}.mask.png")))
+        .ok()?
+        .to_luma8();
+    let mask = mask
+        .pixels()
+        .map(|p| if p[0] < 150 { p[0] } else { 0 })
+        .collect();
     let animals = truth["animals"].as_array()?;
-    let point = |v: &serde_json::Value| [v[0].as_f64().unwrap_or(0.0) as f32, v[1].as_f64().unwrap_or(0.0) as f32];
-    let ends = animals.iter().map(|a| [point(&a["head_xy"]), point(&a["tail_xy"])]).collect();
-    let mut lengths: Vec<f32> =
-        animals.iter().filter_map(|a| a["body_length_px"].as_f64()).map(|v| v as f32).collect();
+    let point = |v: &serde_json::Value| {
+        [
+            v[0].as_f64().unwrap_or(0.0) as f32,
+            v[1].as_f64().unwrap_or(0.0) as f32,
+        ]
+    };
+    let ends = animals
+        .iter()
+        .map(|a| [point(&a["head_xy"]), point(&a["tail_xy"])])
+        .collect();
+    let mut lengths: Vec<f32> = animals
+        .iter()
+        .filter_map(|a| a["body_length_px"].as_f64())
+        .map(|v| v as f32)
+        .collect();
     lengths.sort_by(f32::total_cmp);
     let length = lengths.get(lengths.len() / 2).copied();
-    Some(Truth { stem, photo, scene, mask, ends, length })
+    Some(Truth {
+        stem,
+        photo,
+        scene,
+        mask,
+        ends,
+        length,
+    })
 }
 
 impl Truth {
@@ -58,7 +94,11 @@ impl Truth {
     pub fn id_at(&self, p: [f32; 2]) -> u8 {
         let (w, h) = (self.photo.width() as i32, self.photo.height() as i32);
         let (x, y) = (p[0].round() as i32, p[1].round() as i32);
-        if x < 0 || y < 0 || x >= w || y >= h { 0 } else { self.mask[(y * w + x) as usize] }
+        if x < 0 || y < 0 || x >= w || y >= h {
+            0
+        } else {
+            self.mask[(y * w + x) as usize]
+        }
     }
 
     /// Body pixels by body number on every `step`-th pixel of every `step`-th row.
