@@ -39,9 +39,14 @@ pub struct Field {
     pub noise: f32,
 }
 
-/// Full-size pixels to a fine pixel, and fine pixels to a coarse pixel, for a body unit in full-size pixels.
-pub fn steps(unit_full: f32) -> (usize, usize) {
-    let step = ((unit_full / FINE_UNIT) as usize).clamp(1, 15);
+/// Pixels of the fine picture, at most: bounds memory and time where a wrong unit would ask for the whole photo.
+const MOST_FINE_PIXELS: f32 = 3.2e6;
+
+/// Full-size pixels to a fine pixel, and fine pixels to a coarse pixel, for a body unit in full-size pixels
+/// and a photo of `pixels` pixels.
+pub fn steps(unit_full: f32, pixels: usize) -> (usize, usize) {
+    let least = (pixels as f32 / MOST_FINE_PIXELS).sqrt().ceil() as usize;
+    let step = ((unit_full / FINE_UNIT) as usize).max(least).clamp(1, 15);
     let coarse = ((unit_full / step as f32 / COARSE_UNIT).round() as usize).max(1);
     (step, coarse)
 }
@@ -56,7 +61,7 @@ impl Field {
         dark: bool,
         models: &Models,
     ) -> Self {
-        let (step, coarse_step) = steps(unit_full);
+        let (step, coarse_step) = steps(unit_full, photo.width() * photo.height());
         let picture = photo.reduced(step);
         let unit = unit_full / step as f32;
         let small = reduced(&picture, coarse_step);

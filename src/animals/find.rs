@@ -48,7 +48,9 @@ pub struct Found {
 /// Body length of an adult in millimetres for a first guess of the unit (adults are 20 to 32 mm; common practice).
 const ADULT_MM: f64 = 24.0;
 /// Without a scale, adult lengths tried first, as shares of the photo's longer side.
-const ADULT_SHARES: [f32; 5] = [0.09, 0.15, 0.26, 0.45, 0.75];
+const ADULT_SHARES: [f32; 5] = [0.26, 0.15, 0.45, 0.09, 0.75];
+/// An attempt with this score needs no other (the rendered scenes reach 0.4 to 0.5 at the right unit).
+const GOOD_SCORE: f32 = 0.38;
 /// Units a body is long, by definition.
 const UNITS: f32 = 8.0;
 /// A usual length this much off the assumed one has the field built anew.
@@ -272,7 +274,14 @@ fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
         if best.as_ref().is_none_or(|b| this.score() > b.score()) {
             best = Some(this);
         }
-        if known && best.as_ref().is_some_and(|b| b.share > GOOD_SHARE) {
+        let enough = |b: &Attempt| {
+            if known {
+                b.share > GOOD_SHARE
+            } else {
+                b.score() > GOOD_SCORE
+            }
+        };
+        if best.as_ref().is_some_and(enough) {
             break;
         }
     }
