@@ -92,6 +92,12 @@ pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
         ACCEPT
     };
     let mut animals = keep(photo, &field, attempt.rated, accept, &mut refused);
+    refused.retain(|r| {
+        r.reason == "plant"
+            || !animals
+                .iter()
+                .any(|a| meets(r.bbox, pixel_box(&field, &a.pixels)))
+    });
     animals.sort_by_key(|a| {
         (
             a.pixels.origin[1] / (4.0 * field.unit) as i32,
@@ -362,6 +368,11 @@ fn touches_frame(photo: &Photo, field: &Field, body: &Body) -> bool {
         let [x, y] = field.full_of_fine(p);
         x < margin || y < margin || x > w - 1.0 - margin || y > h - 1.0 - margin
     })
+}
+
+/// True when two boxes (x, y, width, height) share a pixel: feelers and legs beside an animal are its own.
+fn meets(a: [i32; 4], b: [i32; 4]) -> bool {
+    (0..2).all(|c| a[c] < b[c] + b[c + 2] && b[c] < a[c] + a[c + 2])
 }
 
 fn pixel_box(field: &Field, p: &Pixels) -> [i32; 4] {
