@@ -6,7 +6,7 @@ use super::field::Field;
 use super::models::Models;
 use super::orient::{self, Shaped};
 use super::profile::Contrast;
-use super::ribbon::{self, ACROSS, ALONG, BEYOND, Ribbon};
+use super::ribbon::{self, ALONG, BEYOND, Ribbon};
 
 /// A body in the unwrapped picture, head first.
 #[derive(Debug, Clone)]
@@ -176,10 +176,5 @@ impl Body {
             }
         }
         sum / count.max(1.0)
-    }
-
-    /// Greatest half-width of the ribbon in samples that the flanks may take.
-    pub fn reach() -> f32 {
-        ribbon::REACH * ACROSS
     }
 }

@@ -1,25 +1,18 @@
 //! Flanks: the offset of the body's edge on each side of each station, by the best path across an edge model.
 
 use super::additive::Additive;
-use super::profile::{Contrast, Line, SIGNS, SQUASHED};
+use super::profile::{Contrast, Line, SQUASHED, signs_and};
 use super::ribbon::{ACROSS, Ribbon};
 use super::squash::squash;
 
 /// Names of the edge features: the signs, then where the edge would lie against the body's own width.
-pub const NAMES: [&str; 25] = {
-    let mut names = [""; 25];
-    let mut i = 0;
-    while i < 20 {
-        names[i] = SIGNS[i];
-        i += 1;
-    }
-    names[20] = "offset";
-    names[21] = "contrast";
-    names[22] = "contrast_x_offset";
-    names[23] = "contrast_x_evidence_step";
-    names[24] = "position_x_offset";
-    names
-};
+pub const NAMES: [&str; 25] = signs_and([
+    "offset",
+    "contrast",
+    "contrast_x_offset",
+    "contrast_x_evidence_step",
+    "position_x_offset",
+]);
 
 /// Window lengths in samples across.
 const NARROW: usize = (ACROSS * 0.17) as usize;
@@ -57,9 +50,7 @@ pub fn station_features(
     place: f32,
     scale: f32,
 ) -> Vec<[f32; 25]> {
-    let offsets: Vec<f32> = (0..ribbon.half)
-        .map(|k| relative_offset(k, width))
-        .collect();
+    let offsets = relative_offsets(ribbon, width);
     let mut columns = vec![vec![0.0; ribbon.half]; NAMES.len()];
     fill_columns(
         ribbon,
@@ -73,6 +64,13 @@ pub fn station_features(
     );
     (0..ribbon.half)
         .map(|k| std::array::from_fn(|i| columns[i][k]))
+        .collect()
+}
+
+/// [`relative_offset`] of each possible offset on one side of a station.
+fn relative_offsets(ribbon: &Ribbon, width: f32) -> Vec<f32> {
+    (0..ribbon.half)
+        .map(|k| relative_offset(k, width))
         .collect()
 }
 
@@ -165,9 +163,7 @@ pub fn flank(
         }
     };
     let bends: Vec<f32> = (first..=last).map(bend).collect();
-    let offsets: Vec<f32> = (0..ribbon.half)
-        .map(|k| relative_offset(k, width))
-        .collect();
+    let offsets = relative_offsets(ribbon, width);
     let mut columns = vec![vec![0.0; ribbon.half]; NAMES.len()];
     let scores: Vec<Vec<f32>> = (first..=last)
         .map(|s| {

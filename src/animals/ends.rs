@@ -1,24 +1,17 @@
 //! Front and rear end of the body along its axis.
 
 use super::additive::Additive;
-use super::profile::{Contrast, Line, SIGNS};
+use super::profile::{Contrast, Line, signs_and};
 use super::ribbon::{ACROSS, ALONG, Ribbon};
 
 /// Names of the end features: the signs along a narrow strip, evidence steps along a wide one, and the place.
-pub const NAMES: [&str; 25] = {
-    let mut names = [""; 25];
-    let mut i = 0;
-    while i < 20 {
-        names[i] = SIGNS[i];
-        i += 1;
-    }
-    names[20] = "wide_in";
-    names[21] = "wide_out";
-    names[22] = "wide_share_step";
-    names[23] = "beyond_rough_end";
-    names[24] = "contrast_x_evidence_step";
-    names
-};
+pub const NAMES: [&str; 25] = signs_and([
+    "wide_in",
+    "wide_out",
+    "wide_share_step",
+    "beyond_rough_end",
+    "contrast_x_evidence_step",
+]);
 
 /// Window lengths in stations.
 const NARROW: usize = (ALONG * 0.34) as usize;

@@ -67,6 +67,17 @@ pub struct Line {
     sums: Vec<[f32; 6]>,
 }
 
+/// The names of [`SIGNS`] followed by five more, for the models that add features of their own.
+pub(super) const fn signs_and(more: [&'static str; 5]) -> [&'static str; 25] {
+    let mut names = [""; 25];
+    let mut i = 0;
+    while i < 25 {
+        names[i] = if i < 20 { SIGNS[i] } else { more[i - 20] };
+        i += 1;
+    }
+    names
+}
+
 /// Names of the edge signs, in the order of [`Line::signs`].
 pub const SIGNS: [&str; 20] = [
     "dark_in",
