@@ -16,23 +16,75 @@ use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 )]
 pub struct Args {
     #[command(subcommand)]
-    pub command: Command,
+    pub command: Option<Command>,
 }
 
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Grade photos of scoops
     Grade(GradeArgs),
-    /// List the lines, or print the rules file of one to start your own from
-    Lines(LinesArgs),
+    /// The ladders: list, show, check, try a changed one, start your own
+    Rules(RulesArgs),
     /// Print the JSON Schema of the record
     Schema,
+    /// Print what your shell needs to complete commands and options
+    Completions {
+        /// Your shell
+        shell: clap_complete::Shell,
+    },
+    /// Write manual pages into a folder
+    Manual {
+        /// Folder to write into
+        #[arg(value_name = "DIR")]
+        folder: PathBuf,
+    },
 }
 
 #[derive(Debug, ClapArgs)]
-pub struct LinesArgs {
-    /// Print this line's rules file
-    pub line: Option<String>,
+pub struct RulesArgs {
+    #[command(subcommand)]
+    pub command: RulesCommand,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum RulesCommand {
+    /// List the lines at hand
+    List,
+    /// Say a ladder in plain words
+    Show {
+        /// A line, or a rules file
+        #[arg(value_name = "LINE|FILE.toml")]
+        ladder: String,
+    },
+    /// Check rules files; a mistake is told with its place and the cure
+    Check {
+        /// Rules files
+        #[arg(required = true, value_name = "FILE.toml")]
+        files: Vec<PathBuf>,
+    },
+    /// Try a changed ladder on records that `catchcup grade --json` printed; nothing is changed
+    #[command(after_help = "Example:\n  \
+                            catchcup grade --json evening > evening.jsonl\n  \
+                            catchcup rules try my-red.toml evening.jsonl")]
+    Try {
+        /// The changed rules file
+        #[arg(value_name = "FILE.toml")]
+        file: PathBuf,
+        /// Files with records, one JSON object a line
+        #[arg(required = true, value_name = "RECORDS")]
+        records: Vec<PathBuf>,
+        /// Line or rules file to compare with; else your present ladder of the same line
+        #[arg(long, value_name = "LINE|FILE.toml")]
+        against: Option<String>,
+    },
+    /// Start your own ladder from a built-in one
+    Start {
+        /// Line to start from
+        line: String,
+        /// File to write; printed where none is named
+        #[arg(value_name = "FILE.toml")]
+        file: Option<PathBuf>,
+    },
 }
 
 /// The ground the animals lie on.
@@ -58,10 +110,10 @@ pub enum SexArg {
                         Exit code: 0 all photos read, 1 some photo could not be read, 2 wrong use."
 )]
 pub struct GradeArgs {
-    /// Photos of scoops, JPEG or PNG
+    /// Photos of scoops, or folders of photos
     #[arg(required = true, value_name = "PHOTO")]
     pub photos: Vec<PathBuf>,
-    /// Line in the cup, for example red or rili-red (see `catchcup lines`); guessed where not given
+    /// Line in the cup, for example red or rili-red (see `catchcup rules list`); guessed where not given
     #[arg(long, value_name = "LINE")]
     pub line: Option<String>,
     /// Inner diameter of the cup's floor (longer side of square and oval cups), millimetres
@@ -91,9 +143,15 @@ pub struct GradeArgs {
     /// One JSON record a line instead of text
     #[arg(long)]
     pub json: bool,
+    /// A table for spreadsheets instead of text: one row an animal
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
     /// Write each photo with numbered outlines and rungs into this folder
     #[arg(long, value_name = "DIR")]
     pub overlay: Option<PathBuf>,
+    /// Write a straightened picture of each animal, and a sheet of all, into this folder
+    #[arg(long, value_name = "DIR")]
+    pub crops: Option<PathBuf>,
     /// All doubts and a sentence for each animal
     #[arg(long)]
     pub all: bool,

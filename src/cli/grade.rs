@@ -1,5 +1,6 @@
 //! `catchcup grade`: photos in, records or text out.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
 use anyhow::Result;
@@ -7,22 +8,23 @@ use catchcup::error::Error;
 use catchcup::ladder::{self, Ladder, Rung, Shelf};
 use catchcup::measures::Sex;
 use catchcup::report::text::{TextOptions, closing, error_lines, render};
-use catchcup::report::{error_json, record_json};
+use catchcup::report::{csv, error_json, record_json};
 use catchcup::scene::CupSpec;
 use catchcup::scoop::{Graded, Order, grade_photo};
 
 use super::args::{GradeArgs, GroundArg, SexArg};
 use super::house::{self, House};
-use super::lines::unknown;
-use super::output::Out;
+use super::in_order::in_order;
+use super::output::{self, Out};
+use super::photos::{self, file_name};
+use super::pictures;
+use super::progress::Progress;
+use super::rules::unknown;
 
 /// Rung from which a house sells that has not said so (house rule).
 const SALE_RUNG: &str = "G4";
 
-/// Largest photo file that is read, bytes: no phone writes larger ones, and memory stays bounded.
-const LARGEST_FILE: u64 = 200 << 20;
-
-/// Grades every photo in turn; true where all could be read.
+/// Grades every photo, several at once, printed in the order named; true where all could be read.
 ///
 /// # Errors
 /// Where options, house or rules are wrong, or the output can't be written.
@@ -32,25 +34,39 @@ pub fn run(args: &GradeArgs, out: &mut Out) -> Result<bool> {
     let order = order(args, &house, &shelf)?;
     let text = text_options(args, &house);
     prepare(args)?;
+    let photos = photos::listed(&args.photos);
+    let progress = Progress::new(photos.len());
     let mut all_read = true;
-    for (index, path) in args.photos.iter().enumerate() {
-        let graded = read_photo(path)
-            .and_then(|bytes| on_pool(|| grade_photo(&file_name(path), &bytes, &order, &shelf)));
-        all_read &= graded.is_ok();
-        print(args, &text, path, index, &graded, out)?;
-        if let (Ok(graded), Some(folder)) = (&graded, &args.overlay) {
-            super::overlay::write(graded, folder, index, &args.photos)?;
-        }
+    if args.csv {
+        out.raw(&csv::heading())?;
     }
-    if !args.json {
+    in_order(
+        photos.len(),
+        |index| grade_one(&photos[index], &order, &shelf),
+        |index, graded| {
+            progress.clear();
+            all_read &= graded.is_ok();
+            print(args, &text, &photos[index], index, &graded, out)?;
+            if let Ok(graded) = &graded {
+                pictures::write(graded, args, index, &photos)?;
+            }
+            progress.say(index + 1);
+            Ok(())
+        },
+    )?;
+    if !args.json && !args.csv {
         out.lines(&closing())?;
     }
     Ok(all_read)
 }
 
-/// Runs `work` on one of the pool's own threads: from outside, every parallel step would put this thread to sleep and wake it.
-fn on_pool<T: Send>(work: impl FnOnce() -> T + Send) -> T {
-    rayon::scope(|_| work())
+/// One photo from file to grades. A fault of the program is told for this photo and leaves the others alone.
+fn grade_one(path: &Path, order: &Order, shelf: &Shelf) -> Result<Graded, Error> {
+    let bytes = photos::read(path)?;
+    catch_unwind(AssertUnwindSafe(|| {
+        grade_photo(&file_name(path), &bytes, order, shelf)
+    }))
+    .unwrap_or_else(|_| Err(Error::bug("the program failed on this photo")))
 }
 
 fn shelf(args: &GradeArgs, house: &House) -> Result<Shelf> {
@@ -101,43 +117,18 @@ fn text_options(args: &GradeArgs, house: &House) -> TextOptions {
     }
 }
 
-/// Threads and the overlay's folder.
+/// Threads and the folders of pictures.
 fn prepare(args: &GradeArgs) -> Result<()> {
     if let Some(threads) = args.threads {
         rayon::ThreadPoolBuilder::new()
             .num_threads(usize::from(threads))
             .build_global()?;
     }
-    if let Some(folder) = &args.overlay {
+    for folder in args.overlay.iter().chain(&args.crops) {
         std::fs::create_dir_all(folder)
             .map_err(|e| Error::io(&folder.display().to_string(), &e))?;
     }
     Ok(())
-}
-
-fn read_photo(path: &Path) -> Result<Vec<u8>, Error> {
-    let name = file_name(path);
-    let size = std::fs::metadata(path).map_err(|e| Error::io(&name, &e))?;
-    if size.is_dir() {
-        return Err(Error::photo(
-            "is_folder",
-            format!("{name} is a folder"),
-            "name the photos in it",
-        ));
-    }
-    if size.len() > LARGEST_FILE {
-        let message = format!(
-            "the file has {} MB, expected {} at most",
-            size.len() >> 20,
-            LARGEST_FILE >> 20
-        );
-        return Err(Error::photo(
-            "file_too_large",
-            message,
-            "give the photo as the phone saved it",
-        ));
-    }
-    std::fs::read(path).map_err(|e| Error::io(&name, &e))
 }
 
 fn print(
@@ -157,6 +148,13 @@ fn print(
         )?;
         return Ok(());
     }
+    if args.csv {
+        match graded {
+            Ok(graded) => out.raw(&csv::rows(&graded.scoop))?,
+            Err(error) => output::complain_of(&name, error),
+        }
+        return Ok(());
+    }
     if index > 0 {
         out.line("")?;
     }
@@ -165,12 +163,4 @@ fn print(
         Err(error) => out.lines(&error_lines(&name, error.note()))?,
     }
     Ok(())
-}
-
-/// The file's name without folders: paths say more about the user than a record should.
-pub fn file_name(path: &Path) -> String {
-    path.file_name().map_or_else(
-        || path.display().to_string(),
-        |name| name.to_string_lossy().into_owned(),
-    )
 }

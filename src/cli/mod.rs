@@ -3,12 +3,17 @@
 mod args;
 mod grade;
 mod house;
-mod lines;
+mod in_order;
 mod output;
-mod overlay;
+mod photos;
+mod pictures;
+mod progress;
+mod rules;
+mod shell_help;
 
 use std::process::ExitCode;
 
+use anyhow::Result;
 use clap::Parser;
 
 use args::{Args, Command};
@@ -25,15 +30,7 @@ const EXIT_SOME_FAILED: u8 = 1;
 pub fn run() -> ExitCode {
     let args = Args::parse();
     let mut out = Out::new();
-    let done = match args.command {
-        Command::Grade(args) => grade::run(&args, &mut out),
-        Command::Lines(args) => lines::run(&args, &mut out),
-        Command::Schema => out
-            .raw(catchcup::report::RECORD_SCHEMA)
-            .map(|()| true)
-            .map_err(Into::into),
-    };
-    match done {
+    match run_command(args.command, &mut out) {
         Ok(true) => ExitCode::SUCCESS,
         Ok(false) => ExitCode::from(EXIT_SOME_FAILED),
         Err(error) if output::is_closed_pipe(&error) => ExitCode::SUCCESS,
@@ -43,3 +40,31 @@ pub fn run() -> ExitCode {
         }
     }
 }
+
+/// True where everything asked for was done.
+fn run_command(command: Option<Command>, out: &mut Out) -> Result<bool> {
+    match command {
+        None => out.raw(OVERVIEW)?,
+        Some(Command::Grade(args)) => return grade::run(&args, out),
+        Some(Command::Rules(args)) => return rules::run(&args, out),
+        Some(Command::Schema) => out.raw(catchcup::report::RECORD_SCHEMA)?,
+        Some(Command::Completions { shell }) => out.raw(&shell_help::completions(shell))?,
+        Some(Command::Manual { folder }) => shell_help::manual(&folder, out)?,
+    }
+    Ok(true)
+}
+
+/// What is said where no command is given.
+const OVERVIEW: &str = "\
+catchcup grades dwarf shrimp by colour from a photo of a scoop.
+
+  catchcup grade scoop.jpg                     grades, reasons, what to do next
+  catchcup grade --line red --cup-mm 97 FOLDER a whole evening's photos
+  catchcup grade --overlay graded scoop.jpg    the photo with numbered outlines
+  catchcup grade --crops single scoop.jpg      a picture of each animal
+  catchcup rules show red                      a ladder in plain words
+  catchcup rules start red my-red.toml         your own ladder
+
+Put what is always the same (cup, line, sale rung) into a file house.toml.
+More: catchcup --help, catchcup grade --help
+";

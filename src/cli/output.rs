@@ -75,3 +75,10 @@ pub fn complain(error: &anyhow::Error) {
         let _ = writeln!(stream, "cure: {hint}");
     }
 }
+
+/// Says on standard error what is wrong with one photo, with the cure.
+pub fn complain_of(name: &str, error: &catchcup::error::Error) {
+    let mut stream = anstream::stderr();
+    let _ = writeln!(stream, "{name}: {error}");
+    let _ = writeln!(stream, "cure: {}", error.hint());
+}

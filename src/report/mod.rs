@@ -1,14 +1,20 @@
 //! What people and other programs are given: record, text and picture. Formats numbers, computes none.
 
 mod canvas;
+pub mod card;
+mod crops;
+pub mod csv;
 mod footer;
 mod labels;
 pub mod overlay;
+mod straighten;
 pub mod table;
 pub mod text;
+pub mod trial;
 pub mod wire;
 pub mod words;
 
+pub use crops::{crop_jpegs, sheet_jpeg};
 pub use overlay::overlay_jpeg;
 pub use text::{TextLine, Tone, render};
 pub use wire::{error_json, record_json};

@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 
+use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
 use image::imageops::{self, FilterType};
 
@@ -72,10 +73,15 @@ pub fn overlay_jpeg(graded: &Graded) -> Result<Vec<u8>, Error> {
     let mut canvas = Canvas::new(resized);
     draw_animals(&mut canvas, graded, sizes);
     let finished = footer::below(canvas, &graded.scoop, sizes);
+    jpeg(&finished)
+}
+
+/// The picture as the bytes of a JPEG.
+pub(super) fn jpeg(picture: &RgbImage) -> Result<Vec<u8>, Error> {
     let mut bytes = Vec::new();
     JpegEncoder::new_with_quality(&mut bytes, QUALITY)
-        .encode_image(&finished)
-        .map_err(|e| Error::bug(format!("the overlay could not be encoded: {e}")))?;
+        .encode_image(picture)
+        .map_err(|e| Error::bug(format!("the picture could not be encoded: {e}")))?;
     Ok(bytes)
 }
 
@@ -166,7 +172,8 @@ fn hatch(canvas: &mut Canvas, covered: &[(i32, i32, i32)], sizes: Sizes) {
     }
 }
 
-fn hatch_pixel(canvas: &mut Canvas, x: i32, y: i32, sizes: Sizes) {
+/// White and dark lines across one covered pixel.
+pub(super) fn hatch_pixel(canvas: &mut Canvas, x: i32, y: i32, sizes: Sizes) {
     let period = sizes.text * 0.42;
     let line = sizes.line * 0.5;
     let phase =
@@ -221,7 +228,7 @@ pub(super) fn draw_outline(canvas: &mut Canvas, outline: &[[f32; 2]], mark: Mark
 }
 
 /// What stands on an animal's label.
-fn label_text(animal: &GradedAnimal) -> String {
+pub(super) fn label_text(animal: &GradedAnimal) -> String {
     let no = animal.measures.no;
     match (
         &animal.placing.off,

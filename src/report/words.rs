@@ -152,24 +152,44 @@ pub fn join(parts: &[String]) -> String {
     }
 }
 
+/// Codes of withheld measures with their words and, where there is one, the cure.
+const REASONS: [(&str, &str); 15] = [
+    (
+        "white_on_white",
+        "white on white can't be seen: use a dark cup and say --ground dark",
+    ),
+    (
+        "no_white_in_view",
+        "no colour without a white beside it: use a white cup",
+    ),
+    ("third_unreadable", "too little of that third can be read"),
+    ("too_few_covered", "too little colour to judge"),
+    ("too_little_colour", "too little colour to judge"),
+    ("scale_unknown", "the scale is unknown: give --cup-mm"),
+    ("glare", "glare lies over it"),
+    ("too_small", "too few pixels: go nearer"),
+    ("too_few_pixels", "too few pixels: go nearer"),
+    (
+        "legs_not_seen",
+        "legs are too thin to be read from a photo: look at them",
+    ),
+    ("back_not_seen", "the back can't be seen from the side"),
+    ("no_stripe_seen", "no stripe shows along the back"),
+    ("not_measured", "not measured yet"),
+    ("unseen", "not seen from this side"),
+    ("not_seen", "not seen from this side"),
+];
+
 /// A code of a withheld measure or of a doubt in words, with the cure where there is one.
 pub fn reason(code: &str) -> String {
-    let words = match code {
-        "white_on_white" => "white on white can't be seen: use a dark cup and say --ground dark",
-        "no_white_in_view" => "no colour without a white beside it: use a white cup",
-        "third_unreadable" => "too little of that third can be read",
-        "too_few_covered" | "too_little_colour" => "too little colour to judge",
-        "scale_unknown" => "the scale is unknown: give --cup-mm",
-        "glare" => "glare lies over it",
-        "too_small" | "too_few_pixels" => "too few pixels: go nearer",
-        "legs_not_seen" => "legs are too thin to be read from a photo: look at them",
-        "back_not_seen" => "the back can't be seen from the side",
-        "no_stripe_seen" => "no stripe shows along the back",
-        "not_measured" => "not measured yet",
-        "unseen" | "not_seen" => "not seen from this side",
-        other => return other.replace('_', " "),
-    };
-    words.to_string()
+    let known = REASONS.iter().find(|(known, _)| *known == code);
+    known.map_or_else(|| code.replace('_', " "), |(_, words)| (*words).to_string())
+}
+
+/// The code as this program knows it; `not_measured` for one that it does not know.
+pub fn known_reason(code: &str) -> &'static str {
+    let known = REASONS.iter().find(|(known, _)| *known == code);
+    known.map_or("not_measured", |(known, _)| known)
 }
 
 /// A flag in words.

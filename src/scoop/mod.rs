@@ -5,6 +5,7 @@
 pub mod advice;
 pub mod grade_photo;
 pub mod mix;
+pub mod replay;
 
 pub use advice::{Advice, advise};
 pub use grade_photo::{Graded, Order, grade_photo};

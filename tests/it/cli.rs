@@ -1,69 +1,10 @@
 //! The command as a user meets it.
 
 use std::io::Read;
-use std::path::{Path, PathBuf};
-use std::process::{Command, Output, Stdio};
+use std::path::Path;
+use std::process::Stdio;
 
-use crate::support::picture::{Extras, png};
-
-/// An empty folder of its own for one test; settings of the machine are kept out.
-struct Room(PathBuf);
-
-impl Room {
-    fn new(name: &str) -> Self {
-        let path =
-            std::env::temp_dir().join(format!("catchcup-test-{}-{name}", std::process::id()));
-        let _ = std::fs::remove_dir_all(&path);
-        std::fs::create_dir_all(&path).expect("a folder for the test");
-        Self(path)
-    }
-
-    fn file(&self, name: &str, bytes: impl AsRef<[u8]>) -> PathBuf {
-        let path = self.0.join(name);
-        std::fs::create_dir_all(path.parent().expect("a parent")).expect("a folder");
-        std::fs::write(&path, bytes).expect("a file");
-        path
-    }
-
-    /// A photo of an evenly lit white ground: nothing on it.
-    fn white_photo(&self, name: &str) -> PathBuf {
-        self.file(
-            name,
-            png(640, 480, &[236; 640 * 480 * 3], &Extras::default()),
-        )
-    }
-
-    fn command(&self, args: &[&str]) -> Command {
-        let mut command = Command::new(env!("CARGO_BIN_EXE_catchcup"));
-        command
-            .args(args)
-            .current_dir(&self.0)
-            .env("XDG_CONFIG_HOME", self.0.join("settings"));
-        command
-            .env("HOME", &self.0)
-            .env_remove("APPDATA")
-            .env_remove("CLICOLOR_FORCE");
-        command
-    }
-
-    fn run(&self, args: &[&str]) -> Output {
-        self.command(args).output().expect("the command runs")
-    }
-}
-
-impl Drop for Room {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
-}
-
-fn out(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stdout).into_owned()
-}
-
-fn err(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stderr).into_owned()
-}
+use crate::support::room::{Room, err, out};
 
 #[test]
 fn photos_come_out_in_their_order_and_bad_ones_do_not_stop_the_rest() {
@@ -71,12 +12,13 @@ fn photos_come_out_in_their_order_and_bad_ones_do_not_stop_the_rest() {
     room.white_photo("a.png");
     room.file("bad.jpg", b"no photo at all");
     room.white_photo("sub/b.png");
+    room.file("empty/notes.txt", b"no photo");
     let output = room.run(&[
         "grade",
         "a.png",
         "bad.jpg",
         "missing.jpg",
-        "sub",
+        "empty",
         "sub/b.png",
         "--json",
         "--line",
@@ -103,7 +45,7 @@ fn photos_come_out_in_their_order_and_bad_ones_do_not_stop_the_rest() {
             ("a.png", scoop),
             ("bad.jpg", error),
             ("missing.jpg", error),
-            ("sub", error),
+            ("empty", error),
             ("b.png", scoop)
         ]
     );
@@ -141,7 +83,7 @@ fn exit_codes() {
         &["grade", "a.png", "--house", "none.toml"],
         &["grade", "a.png", "--rules", "none.toml"],
         &["grade", "a.png", "--threads", "0"],
-        &["lines", "crimson"],
+        &["rules", "show", "crimson"],
         &["fly"],
     ] {
         let output = room.run(wrong);
@@ -197,7 +139,7 @@ fn the_house_file_is_found_here_before_the_settings_folder() {
 fn rules_of_the_house_take_the_place_of_the_built_in_ones() {
     let room = Room::new("rules");
     room.white_photo("a.png");
-    let own = out(&room.run(&["lines", "red"]))
+    let own = out(&room.run(&["rules", "start", "red"]))
         .replace("title = \"red, shell-coloured\"", "title = \"our red\"");
     room.file("rules/own.toml", own);
     let title = |args: &[&str]| {
@@ -240,8 +182,8 @@ fn rules_of_the_house_take_the_place_of_the_built_in_ones() {
 
 #[test]
 fn lines_and_schema_are_printed() {
-    let room = Room::new("lines");
-    let lines = out(&room.run(&["lines"]));
+    let room = Room::new("rules-list");
+    let lines = out(&room.run(&["rules", "list"]));
     assert_eq!(lines.lines().count(), 16);
     assert!(
         lines.lines().all(|line| line.len() <= 80) && lines.contains("rili-red"),

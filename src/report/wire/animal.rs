@@ -125,9 +125,9 @@ pub(super) fn animal(animal: &GradedAnimal) -> AnimalObject<'_> {
         head: point(m.head),
         tail: point(m.tail),
         head_sure: round(m.head_sure, 3),
-        sex: sex(m.sex),
+        sex: sex_word(m.sex),
         sex_from: sex_from(m.sex_from),
-        view: view(m.view),
+        view: view_word(m.view),
         area_px: round(m.area_px, 0),
         length_px: round(m.length_px.value, 1),
         length_mm: m.length_mm.map(|l| round(l.value, 2)),
@@ -249,7 +249,8 @@ fn off_ladder(placing: &Placing) -> Option<OffLadderObject> {
     })
 }
 
-fn sex(sex: Sex) -> &'static str {
+/// The word for the sex in the record.
+pub(in crate::report) fn sex_word(sex: Sex) -> &'static str {
     match sex {
         Sex::Female => "female",
         Sex::Male => "male",
@@ -266,7 +267,8 @@ fn sex_from(from: SexFrom) -> &'static str {
     }
 }
 
-fn view(view: View) -> &'static str {
+/// The word for the view in the record.
+pub(in crate::report) fn view_word(view: View) -> &'static str {
     match view {
         View::Side => "side",
         View::Top => "top",

@@ -4,6 +4,7 @@
 
 mod animal;
 mod mix;
+pub mod stored;
 
 use serde::Serialize;
 
@@ -14,6 +15,7 @@ use crate::scene::{Cup, Ground, ScaleFrom, Scene};
 use crate::scoop::Scoop;
 use crate::units::Point;
 use animal::{AnimalObject, animal};
+pub(super) use animal::{sex_word, view_word};
 use mix::{MixObject, mix};
 
 /// Kind and version of the record of a scoop.
@@ -223,7 +225,7 @@ fn point(point: Point) -> [f64; 2] {
 }
 
 /// `value` to `digits` after the point; never minus zero, and 0 for what is no number, so that JSON stays valid.
-fn round(value: f64, digits: i32) -> f64 {
+pub(super) fn round(value: f64, digits: i32) -> f64 {
     let scale = 10f64.powi(digits);
     let rounded = (value * scale).round() / scale;
     if rounded.is_finite() {

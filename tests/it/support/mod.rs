@@ -1,6 +1,7 @@
 //! Helpers for the tests: published tables, photos made in memory, files of the repository.
 
 pub mod picture;
+pub mod room;
 pub mod table;
 pub mod truth;
 

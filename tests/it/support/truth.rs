@@ -51,7 +51,7 @@ impl Sample {
     fn beside(&self, ending: &str) -> std::path::PathBuf {
         let stem = self.file.strip_suffix(".jpg").expect("a .jpg file");
         root()
-            .join("sample-images")
+            .join("sample-images/truth")
             .join(format!("{stem}.{ending}"))
     }
 }
