@@ -1,7 +1,7 @@
 //! One photo and its setting to the measures of every animal.
 
 use super::animal::{Measurement, measure};
-use super::guess::{Guess, best_line, guess_line};
+use super::guess::{Guess, best_lines, guess_line};
 use super::{AnimalMeasures, LineColour, Sex};
 use crate::animals::field::Field;
 use crate::animals::find::{Animal, Found, Refused, find};
@@ -65,13 +65,14 @@ pub fn analyse(photo: &Photo, scene: &Scene, request: &MeasureRequest) -> Analys
     let models = Models::built_in();
     let found = find(photo, scene, &models);
     let guess = guess_line(&found, scene.ground, request);
+    let lines = lines_for(&found, request, &guess);
     let size = (photo.width(), photo.height());
     let measured: Vec<Measurement> = found
         .animals
         .par_iter()
+        .zip(&lines)
         .enumerate()
-        .map(|(k, animal)| {
-            let line = line_for(animal, &found, request, &guess);
+        .map(|(k, (animal, line))| {
             measure(
                 k as u32 + 1,
                 animal,
@@ -101,16 +102,20 @@ pub fn analyse(photo: &Photo, scene: &Scene, request: &MeasureRequest) -> Analys
     }
 }
 
-/// The line's colour for one animal: the asked or guessed line, for `mixed` the colour that explains the animal best.
-fn line_for<'a>(
-    animal: &Animal,
+/// The line's colour for each animal: the asked or guessed line, for `mixed` the colour that explains the animal best.
+fn lines_for<'a>(
     found: &Found,
     request: &MeasureRequest<'a>,
     guess: &Guess<'a>,
-) -> &'a LineColour {
+) -> Vec<&'a LineColour> {
     match guess.colour {
-        Some(colour) if colour.line != "mixed" || request.candidates.is_empty() => colour,
-        _ => best_line(animal, &found.field, request.candidates).unwrap_or(fallback(request)),
+        Some(colour) if colour.line != "mixed" || request.candidates.is_empty() => {
+            vec![colour; found.animals.len()]
+        }
+        _ => best_lines(&found.animals, &found.field, request.candidates)
+            .into_iter()
+            .map(|line| line.unwrap_or(fallback(request)))
+            .collect(),
     }
 }
 

@@ -82,7 +82,7 @@ pub fn measure(
         (enough && why.is_none() && !dark).then(|| body_colour(&covered, animal, field));
     let OffShares { wrong, brown } =
         hue::off_shares(line, &spots, &animal.pixels, thin(field.unit), dark);
-    let saddle = hue::saddle_share(line, &spots, &animal.pixels, thin(field.unit)) >= SADDLE_SHARE;
+    let saddle = hue::saddle_share(&spots) >= SADDLE_SHARE;
     let (sex, sex_from) = sex(given_sex, saddle);
     let (window, islands) = super::patches::patches(
         animal,
@@ -150,7 +150,10 @@ const GLARE_ON_DARK: f64 = 1.4;
 const GLARE_SHARE: f64 = 0.03;
 /// Thin structures (gut line, eyes, joints) that drab lines must not take for pigment: up to about a quarter of a body width,
 /// which is 1.2 units (0.2 lets gut lines through, 0.3 takes spots of pigment with them on the rendered scenes).
-const THIN_UNITS: f32 = 0.24 * 1.2;
+const THIN_UNITS: f32 = 0.3;
+
+/// Width of the rim, in body units, whose opacity is read from further in (0.03 to 0.05 measure alike).
+const RIM_UNITS: f32 = 0.03;
 
 /// Opacity of every pixel, which of them are covered, and which can't be read.
 fn read_opacity(spots: &mut [Spot], animal: &Animal, field: &Field, line: &LineColour) {
@@ -165,9 +168,17 @@ fn read_opacity(spots: &mut [Spot], animal: &Animal, field: &Field, line: &LineC
         .iter()
         .map(|s| veil::unveiled(s.ratio, veil))
         .collect();
-    let paint = paint_of(line, &ratios);
+    if !on_dark {
+        hue::mark_roe(line, spots, &animal.pixels, thin(field.unit));
+    }
+    let bare: Vec<[f64; 3]> = (ratios.iter().zip(spots.iter()))
+        .filter(|(_, s)| !s.roe)
+        .map(|(r, _)| *r)
+        .collect();
+    let paint = paint_of(line, &bare);
     let mut sheet = Sheet::new(&animal.pixels, ratios.iter().map(|r| paint.opacity(*r)));
     sheet.smooth(smoothing_passes(field.unit));
+    sheet.carry_outward(((RIM_UNITS * field.unit).round() as usize).max(1));
     for (s, opacity) in spots.iter_mut().zip(sheet.values()) {
         s.opacity = opacity;
     }
@@ -176,7 +187,7 @@ fn read_opacity(spots: &mut [Spot], animal: &Animal, field: &Field, line: &LineC
     }
     for (s, broad) in spots.iter_mut().zip(sheet.values()) {
         s.broad = broad;
-        s.unread = s.ratio.iter().all(|v| *v > glare);
+        s.unread = s.roe || s.ratio.iter().all(|v| *v > glare);
         s.covered = !s.unread && broad >= COVERED_FROM && hue::fits(line, s.lab);
     }
 }
@@ -268,7 +279,7 @@ fn flags(animal: &Animal, spots: &[Spot], saddle: bool) -> Vec<Flag> {
     if saddle {
         out.push(Flag::Saddle);
     }
-    let unread = spots.iter().filter(|s| s.unread).count();
+    let unread = spots.iter().filter(|s| s.unread && !s.roe).count();
     if unread as f64 > GLARE_SHARE * spots.len() as f64 {
         out.push(Flag::Glare);
     }

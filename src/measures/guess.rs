@@ -188,27 +188,76 @@ fn base(line: &str) -> &str {
     plain.split('-').next().unwrap_or(plain)
 }
 
-/// The candidate whose full colour is nearest to the animal's own; one of wild colour for an animal that shows none.
-pub fn best_line<'a>(
-    animal: &Animal,
+/// For each animal the candidate whose colour is nearest to its own; one of wild colour for an animal that shows none.
+/// An animal with little pigment is rather of a colour that others of the scoop show plainly.
+pub fn best_lines<'a>(
+    animals: &[Animal],
     field: &Field,
     candidates: &'a [LineColour],
-) -> Option<&'a LineColour> {
-    match signature(animal, field) {
-        Some(own) => nearest_line(&own, candidates),
-        None => candidates.iter().find(|c| c.line == "wild"),
-    }
+) -> Vec<Option<&'a LineColour>> {
+    let own: Vec<Option<Signature>> = animals.iter().map(|a| signature(a, field)).collect();
+    own.iter()
+        .enumerate()
+        .map(|(k, signature)| {
+            let Some(signature) = signature else {
+                return candidates.iter().find(|c| c.line == "wild");
+            };
+            let plain = plain_colours(&own, k, candidates);
+            nearest(signature, candidates, &|line| {
+                if signature.share < THIN_SHARE && plain.contains(&base(line)) {
+                    SHOWN_BY_OTHERS
+                } else {
+                    1.0
+                }
+            })
+        })
+        .collect()
+}
+
+/// Colours that animals other than `k` show plainly.
+fn plain_colours<'a>(
+    own: &[Option<Signature>],
+    k: usize,
+    candidates: &'a [LineColour],
+) -> Vec<&'a str> {
+    own.iter()
+        .enumerate()
+        .filter(|(j, _)| *j != k)
+        .filter_map(|(_, s)| s.filter(|s| s.share >= PLAIN_SHARE))
+        .filter_map(|s| nearest_line(&s, candidates))
+        .map(|c| base(&c.line))
+        .collect()
 }
 
 /// Lightness says less of a line than hue and chroma do: it goes with depth of pigment and shade.
 const LIGHTNESS_WEIGHT: f64 = 0.5;
 /// The rarer lines must be this much nearer than the common one of their colour.
 const RARER: f64 = 1.2;
+/// Added to every distance: below this a colour difference says nothing.
+const ALIKE: f64 = 1.0;
+/// A body with less pigment than this shows its pigment thinly too, over clear body by these shares.
+const THIN_SHARE: f64 = 0.6;
+const THIN: [f64; 5] = [0.35, 0.5, 0.65, 0.8, 1.0];
+/// Unpigmented body under thin pigment (as in the rules files).
+const UNDER: [f64; 3] = [0.72, 0.69, 0.66];
+/// A body with as much pigment as this shows its colour plainly...
+const PLAIN_SHARE: f64 = 0.45;
+/// ...and brings that colour nearer for the pale ones of the scoop (0.5 to 1 measure alike on the rendered scenes).
+const SHOWN_BY_OTHERS: f64 = 0.6;
 /// Colour in the tissue is even all over; a body with less pigment than this is a patchy one of a shell-coloured line.
 const TISSUE_SHARE: f64 = 0.85;
 
 /// The line whose range of full colours is nearest to an animal's colour and whose pattern is the animal's.
 pub fn nearest_line<'a>(own: &Signature, candidates: &'a [LineColour]) -> Option<&'a LineColour> {
+    nearest(own, candidates, &|_| 1.0)
+}
+
+/// The same with each line's distance times `weight`.
+fn nearest<'a>(
+    own: &Signature,
+    candidates: &'a [LineColour],
+    weight: &dyn Fn(&str) -> f64,
+) -> Option<&'a LineColour> {
     let fits = |c: &&LineColour| {
         let patchy = c.model == SolidityModel::Tissue && own.share < TISSUE_SHARE;
         c.line != "mixed" && c.line != "white" && !c.full.is_empty() && !patchy
@@ -217,7 +266,17 @@ pub fn nearest_line<'a>(own: &Signature, candidates: &'a [LineColour]) -> Option
     let distance = |c: &LineColour| {
         let pattern = banded_known && c.line.starts_with("rili-") != own.banded;
         let rare = matches!(c.line.as_str(), "red-tissue" | "chocolate" | "green");
-        tone_distance(own.lab, &c.full) * if pattern || rare { RARER } else { 1.0 }
+        let thin: &[f64] = if own.share < THIN_SHARE {
+            &THIN
+        } else {
+            &[1.0]
+        };
+        let tone = thin
+            .iter()
+            .map(|o| tone_distance(own.lab, &over_clear(&c.full, *o)));
+        (tone.fold(f64::INFINITY, f64::min) + ALIKE)
+            * if pattern || rare { RARER } else { 1.0 }
+            * weight(&c.line)
     };
     candidates
         .iter()
@@ -225,6 +284,13 @@ pub fn nearest_line<'a>(own: &Signature, candidates: &'a [LineColour]) -> Option
         .map(|c| (distance(c), c))
         .min_by(|p, q| p.0.total_cmp(&q.0))
         .map(|best| best.1)
+}
+
+/// A range of full colours with only a share of their pigment, over clear body.
+fn over_clear(full: &[[f64; 3]], share: f64) -> Vec<[f64; 3]> {
+    full.iter()
+        .map(|f| std::array::from_fn(|c| share * f[c] + (1.0 - share) * UNDER[c]))
+        .collect()
 }
 
 /// CIEDE2000 to the nearest colour of a range, lightness brought nearer first.
@@ -269,6 +335,11 @@ mod tests {
         assert_eq!(id(&own([0.42, 0.08, 0.06], true)), Some("rili-red"));
         assert_eq!(id(&own([0.80, 0.25, 0.06], false)), Some("orange"));
         assert_eq!(id(&own([0.28, 0.26, 0.20], false)), Some("wild"));
+        let pale = Signature {
+            share: 0.2,
+            ..own([0.58, 0.46, 0.44], false) // red over clear body, a good third of it
+        };
+        assert_eq!(id(&pale), Some("red"));
     }
 
     #[test]

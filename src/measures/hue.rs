@@ -69,32 +69,40 @@ pub fn off_shares(
     }
 }
 
-/// A saddle (ripening ovary) shows yellow to green: hue, chroma and lightness of those of the rendered females.
+/// A saddle (ripening ovary) and eggs show yellow to green: hue, chroma and lightness of those of the rendered females.
 const SADDLE_HUE: (f64, f64) = (70.0, 135.0);
 const SADDLE_CHROMA: f64 = 18.0;
 const SADDLE_LIGHTEST: f32 = 75.0;
 
-/// Share of the body that looks like a saddle, in the head and middle thirds and wider than gut; 0 in lines of a saddle's colour.
-pub fn saddle_share(line: &LineColour, spots: &[Spot], pixels: &Pixels, thin: usize) -> f64 {
+/// True for the colour of a saddle or of eggs.
+pub fn is_roe(lab: [f32; 3]) -> bool {
+    let (chroma, hue) = polar(lab);
+    (SADDLE_HUE.0..SADDLE_HUE.1).contains(&hue)
+        && chroma >= SADDLE_CHROMA
+        && lab[0] < SADDLE_LIGHTEST
+}
+
+/// Marks the pixels where a saddle or eggs show, in patches wider than gut; none in lines of that colour.
+pub fn mark_roe(line: &LineColour, spots: &mut [Spot], pixels: &Pixels, thin: usize) {
     let middle = 0.5 * (SADDLE_HUE.0 + SADDLE_HUE.1);
     if line
         .hue
         .is_some_and(|g| g.contains(middle) || g.contains(SADDLE_HUE.0 + 10.0))
     {
-        return 0.0;
+        return;
     }
-    let looks = |s: &Spot| {
-        let (chroma, hue) = polar(s.lab);
-        let tone = (SADDLE_HUE.0..SADDLE_HUE.1).contains(&hue) && chroma >= SADDLE_CHROMA;
-        if tone && s.lab[0] < SADDLE_LIGHTEST && s.third < 2 {
-            1.0
-        } else {
-            0.0
-        }
-    };
-    let mut sheet = Sheet::new(pixels, spots.iter().map(looks));
+    let looks = spots.iter().map(|s| if is_roe(s.lab) { 1.0 } else { 0.0 });
+    let mut sheet = Sheet::new(pixels, looks);
     sheet.open(thin / 2);
-    sheet.values().sum::<f64>() / spots.len().max(1) as f64
+    for (s, roe) in spots.iter_mut().zip(sheet.values()) {
+        s.roe = roe > 0.5;
+    }
+}
+
+/// Share of the body that is saddle: it lies in the head and middle thirds.
+pub fn saddle_share(spots: &[Spot]) -> f64 {
+    let saddle = spots.iter().filter(|s| s.roe && s.third < 2).count();
+    saddle as f64 / spots.len().max(1) as f64
 }
 
 fn is_brown(lightness: f32, chroma: f64, hue: f64) -> bool {
@@ -164,6 +172,7 @@ mod tests {
                     broad: 0.0,
                     covered: false,
                     unread: false,
+                    roe: false,
                 }
             })
             .collect();

@@ -12,31 +12,29 @@ const DARK: [f64; 3] = [0.03, 0.03, 0.03];
 /// The dark share beyond which it is gut or eye rather than shade: not divided out any further.
 /// Any value from 0.5 to 0.85 measures alike on the rendered scenes.
 const DEEPEST_SHADE: f64 = 0.7;
-/// How much brighter than the line's colours a lit back may be, as a dark share below zero (measured: 0.2 to 0.4 on yellow backs;
-/// drab pigment has nothing to tell light from paleness by, so none there).
-const BRIGHTEST: f64 = 0.25;
-/// Share of the animal's own clear pixels in its clear colour; the rest is the line's default (0.3 to 1 measure alike).
-const OWN_CLEAR: f64 = 0.8;
+/// How much brighter than the line's colours a lit back may be, as a dark share below zero (measured: 0.2 to 0.4 on yellow backs,
+/// more on stripes; drab pigment has nothing to tell light from paleness by, so none there).
+const BRIGHTEST: f64 = 0.5;
 /// Of the clear pixels the brighter ones are free of shade and of the last pigment.
 const CLEAR_QUANTILE: f64 = 0.7;
 /// An animal shows a clear part of its own when this share of its body has hardly any pigment.
-const CLEAR_SHARE: f64 = 0.06;
+const CLEAR_SHARE: f64 = 0.08;
 /// The most absorbed part of the pigmented pixels that places the full colour in the line's range, as shares of their ranking:
 /// never the darkest of all, which are eyes, gut and shade.
-const PLACED_BY: (usize, usize) = (60, 95);
+const PLACED_BY: (usize, usize) = (75, 95);
 /// The paint is worked out from about this many pixels.
 const SAMPLE: usize = 2500;
 
 /// The bend: `opacity = 1 - (1 - share)^(1 / p)` with `p = BEND_AT_NONE + BEND_BY_CONTRAST * |full - BEND_CLEAR|`.
 /// Pigment that takes much light (black, red) looks full early, one that takes only blue (yellow) late.
-/// Measured on the rendered scenes, best p by line: yellow 0.7 to 0.8, orange 0.9, tissue red 1.0, red 1.1, black 1.3.
-const BEND_AT_NONE: f64 = 0.35;
+/// Measured on the rendered scenes: below 0.9 for yellow, 1.2 for red, 1.4 for black; slopes from 0.7 to 0.9 measure alike.
+const BEND_AT_NONE: f64 = 0.55;
 /// Unpigmented body against which the contrast is taken: the rules files' default, not the animal's own, since it is the pigment that bends.
 const BEND_CLEAR: [f64; 3] = [0.72, 0.69, 0.66];
-const BEND_BY_CONTRAST: f64 = 0.9;
+const BEND_BY_CONTRAST: f64 = 0.7;
 const BEND_LIMITS: (f64, f64) = (0.7, 1.3);
 /// For pigment that can hardly be told from dark (black, brown, green) the bend is at least this: shade adds to it.
-const BEND_DRAB: f64 = 1.3;
+const BEND_DRAB: f64 = 1.4;
 /// CIELAB chroma of full pigment below which it can't well be told from gut and shade.
 const DRAB_CHROMA: f64 = 18.0;
 /// And only pigment darker than this in every channel: white is no gut.
@@ -150,7 +148,7 @@ impl Paint {
 }
 
 /// The paint of one animal: its full colour placed in the line's range by its most absorbed pixels,
-/// its clear colour between its own clear parts and the line's default. `body` is not empty of colours for a real animal.
+/// its clear colour that of its own clear parts, or else the line's default. `body` is not empty of colours for a real animal.
 pub fn paint_of(line: &LineColour, body: &[[f64; 3]]) -> Paint {
     let middle = line.full[line.full.len() / 2];
     let start = Paint::new(line.clear, middle, line.achromatic);
@@ -178,7 +176,7 @@ fn placed_full(line: &LineColour, ranked: &[(f64, [f64; 3])]) -> Option<[f64; 3]
     Some(nearest_in_range(&line.full, mean(&most)))
 }
 
-/// The animal's own clear colour mixed with the line's default; `None` where it shows no clear part.
+/// The animal's own clear colour; `None` where it shows no clear part.
 fn own_clear(line: &LineColour, ranked: &[(f64, [f64; 3])]) -> Option<[f64; 3]> {
     let is_body = |c: &[f64; 3]| c.iter().all(|v| (0.4..0.95).contains(v));
     let pale: Vec<[f64; 3]> = ranked
@@ -190,12 +188,9 @@ fn own_clear(line: &LineColour, ranked: &[(f64, [f64; 3])]) -> Option<[f64; 3]> 
     if pale.is_empty() || (pale.len() as f64) < CLEAR_SHARE * ranked.len() as f64 {
         return None;
     }
-    let own: [f64; 3] = std::array::from_fn(|c| {
+    Some(std::array::from_fn(|c| {
         let channel: Vec<f64> = pale.iter().map(|p| p[c]).collect();
         crate::stats::quantile(&channel, CLEAR_QUANTILE).unwrap_or(line.clear[c])
-    });
-    Some(std::array::from_fn(|c| {
-        OWN_CLEAR * own[c] + (1.0 - OWN_CLEAR) * line.clear[c]
     }))
 }
 

@@ -1,6 +1,6 @@
 //! The colour an animal shows by itself, before any line is thought of.
 
-use super::spots;
+use super::{hue, spots};
 use crate::animals::field::Field;
 use crate::animals::find::Animal;
 use crate::colour;
@@ -15,6 +15,8 @@ const RANKS: (usize, usize) = (60, 95);
 const SAMPLED: usize = 800;
 /// Fewer pigmented pixels than this show no colour.
 const LEAST: usize = 12;
+/// A saddle or eggs say nothing of the line where this share of the pigmented pixels at least has another colour.
+const BESIDE_ROE: f64 = 0.3;
 
 /// Colour and pattern of an animal's pigment.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,15 +32,7 @@ pub struct Signature {
 /// The animal's own colour; `None` where it shows hardly any.
 pub fn signature(animal: &Animal, field: &Field) -> Option<Signature> {
     let sample = spots::sample(animal, field, SAMPLED);
-    let mut ranked: Vec<(f64, u8, [f64; 3])> = sample
-        .iter()
-        .map(|(third, c)| {
-            let lost = (0..3).map(|k| 1.0 - c[k] / CLEAR[k]);
-            (lost.fold(f64::NEG_INFINITY, f64::max), *third, *c)
-        })
-        .collect();
-    ranked.sort_by(|p, q| p.0.total_cmp(&q.0));
-    let pigmented = &ranked[ranked.partition_point(|p| p.0 <= PIGMENTED)..];
+    let pigmented = pigmented(&sample);
     if pigmented.len() < LEAST {
         return None;
     }
@@ -52,9 +46,30 @@ pub fn signature(animal: &Animal, field: &Field) -> Option<Signature> {
         .collect();
     Some(Signature {
         lab: colour::lab(super::pigment::mean(&most)),
-        share: pigmented.len() as f64 / ranked.len() as f64,
-        banded: is_banded(&sample, pigmented),
+        share: pigmented.len() as f64 / sample.len() as f64,
+        banded: is_banded(&sample, &pigmented),
     })
+}
+
+/// The pixels with pigment as (share of light lost, third, colour), least absorbed first, those of saddle and eggs left out.
+fn pigmented(sample: &[(u8, [f64; 3])]) -> Vec<(f64, u8, [f64; 3])> {
+    let lost = |c: &[f64; 3]| {
+        (0..3)
+            .map(|k| 1.0 - c[k] / CLEAR[k])
+            .fold(f64::NEG_INFINITY, f64::max)
+    };
+    let mut all: Vec<(f64, u8, [f64; 3])> = sample
+        .iter()
+        .map(|(third, c)| (lost(c), *third, *c))
+        .filter(|p| p.0 > PIGMENTED)
+        .collect();
+    let is_roe = |c: [f64; 3]| hue::is_roe(colour::lab_of_ratio_fast(c.map(|v| v as f32)));
+    let others = all.iter().filter(|p| !is_roe(p.2)).count();
+    if others as f64 >= (BESIDE_ROE * all.len() as f64).max(LEAST as f64) {
+        all.retain(|p| !is_roe(p.2));
+    }
+    all.sort_by(|p, q| p.0.total_cmp(&q.0));
+    all
 }
 
 /// Both ends coloured and the middle third less than half as much.

@@ -58,6 +58,67 @@ impl Sheet {
         }
     }
 
+    /// Gives the outermost `layers` of body pixels the mean of their neighbours further in: there the lens mixes in the ground,
+    /// and an outline that runs a little wide takes in ground. Parts too thin to have an inside keep their values.
+    pub fn carry_outward(&mut self, layers: usize) {
+        let depth = self.depths(layers);
+        for layer in (1..=layers as u8).rev() {
+            for i in (0..depth.len()).filter(|&i| depth[i] == layer) {
+                let (mut sum, mut count) = (0.0, 0);
+                for k in self.around(i).filter(|&k| depth[k] > layer) {
+                    sum += self.values[k];
+                    count += 1;
+                }
+                if count > 0 {
+                    self.values[i] = sum / count as f32;
+                }
+            }
+        }
+    }
+
+    /// For body pixels the layer from outside (1 = outermost), `layers + 1` further in; 0 beyond the body.
+    fn depths(&self, layers: usize) -> Vec<u8> {
+        let deepest = layers as u8 + 1;
+        let mut depth: Vec<u8> = self
+            .inside
+            .iter()
+            .map(|w| if *w > 0.0 { deepest } else { 0 })
+            .collect();
+        for layer in 1..deepest {
+            let before = depth.clone();
+            for (i, d) in depth.iter_mut().enumerate().filter(|(_, d)| **d == deepest) {
+                let open = self
+                    .beside(i)
+                    .into_iter()
+                    .any(|k| k.is_none_or(|k| before[k] < deepest));
+                if open {
+                    *d = layer;
+                }
+            }
+        }
+        depth
+    }
+
+    /// The four direct neighbours; `None` beyond the box.
+    fn beside(&self, i: usize) -> [Option<usize>; 4] {
+        let x = i % self.width;
+        [
+            (x > 0).then(|| i - 1),
+            (x + 1 < self.width).then(|| i + 1),
+            i.checked_sub(self.width),
+            Some(i + self.width).filter(|&k| k < self.inside.len()),
+        ]
+    }
+
+    /// The eight neighbours within the box.
+    fn around(&self, i: usize) -> impl Iterator<Item = usize> + '_ {
+        let (x, y) = (i % self.width, i / self.width);
+        let columns = x.saturating_sub(1)..=(x + 1).min(self.width - 1);
+        let rows = y.saturating_sub(1)..=(y + 1).min(self.height - 1);
+        rows.flat_map(move |r| columns.clone().map(move |c| r * self.width + c))
+            .filter(move |&k| k != i)
+    }
+
     /// Takes out whatever stands above its surroundings and is narrower than `2 radius + 1` pixels
     /// (grey opening with a square; beyond the body counts as high, so that rims stay).
     pub fn open(&mut self, radius: usize) {
@@ -167,6 +228,25 @@ mod tests {
         let mut sheet = Sheet::new(&body(9, 7), std::iter::repeat(0.6));
         sheet.smooth(3);
         assert!(sheet.values().all(|v| (v - 0.6).abs() < 1e-5));
+    }
+
+    #[test]
+    fn the_rim_takes_what_lies_further_in() {
+        // A body of 12 x 9 with a rim of one pixel that looks clear around a covered inside.
+        let rim = |i: usize| [0, 11].contains(&(i % 12)) || [0, 8].contains(&(i / 12));
+        let mut sheet = Sheet::new(
+            &body(12, 9),
+            (0..108).map(|i| if rim(i) { 0.0 } else { 0.8 }),
+        );
+        sheet.carry_outward(1);
+        assert!(sheet.values().all(|v| (v - 0.8).abs() < 1e-6));
+        let mut thin = Sheet::new(&body(12, 1), (0..12).map(|i| i as f64 / 11.0));
+        thin.carry_outward(2);
+        assert!(
+            thin.values()
+                .zip(0..12)
+                .all(|(v, i)| (v - f64::from(i) / 11.0).abs() < 1e-6)
+        );
     }
 
     #[test]

@@ -23,8 +23,10 @@ pub struct Spot {
     pub broad: f64,
     /// Opacity at least a half and of the line's hue.
     pub covered: bool,
-    /// Neither covered nor clear can be said: under glare.
+    /// Neither covered nor clear can be said: under glare, or a saddle or eggs show.
     pub unread: bool,
+    /// A saddle or eggs show here, of a colour that the line's pigment has not.
+    pub roe: bool,
 }
 
 /// Light strayed in the lens and body of a phone, as a share of the floor's light (1 to 3 per cent, common practice, no source;
@@ -51,6 +53,7 @@ pub fn spots(animal: &Animal, field: &Field) -> Vec<Spot> {
                 broad: 0.0,
                 covered: false,
                 unread: false,
+                roe: false,
             }
         })
         .collect()
