@@ -2,6 +2,7 @@
 
 use super::animal::{Measurement, measure};
 use super::guess::{Guess, best_lines, guess_line};
+use super::uncertain::Parts;
 use super::{AnimalMeasures, LineColour, Sex};
 use crate::animals::field::Field;
 use crate::animals::find::{Animal, Found, Refused, find};
@@ -56,14 +57,25 @@ pub struct Analysis {
     pub line: String,
     /// True when the line was guessed.
     pub line_guessed: bool,
+    /// What the stated uncertainties are made of, by animal.
+    pub parts: Vec<Parts>,
     /// Doubts about the measuring, costliest first.
     pub doubts: Vec<Note>,
 }
 
 /// Measures every animal of the photo.
 pub fn analyse(photo: &Photo, scene: &Scene, request: &MeasureRequest) -> Analysis {
-    let models = Models::built_in();
-    let found = find(photo, scene, &models);
+    analyse_with(photo, scene, request, &Models::built_in())
+}
+
+/// The same with other models of the finding: to try the program on photos that they were not fitted to.
+pub fn analyse_with(
+    photo: &Photo,
+    scene: &Scene,
+    request: &MeasureRequest,
+    models: &Models,
+) -> Analysis {
+    let found = find(photo, scene, models);
     let guess = guess_line(&found, scene.ground, request);
     let lines = lines_for(&found, request, &guess);
     let size = (photo.width(), photo.height());
@@ -90,6 +102,7 @@ pub fn analyse(photo: &Photo, scene: &Scene, request: &MeasureRequest) -> Analys
         .map(|(m, a)| picture(m, a, &found.field))
         .collect();
     Analysis {
+        parts: measured.iter().map(|m| m.parts).collect(),
         animals: measured.into_iter().map(|m| m.measures).collect(),
         turned_away: chart(scene)
             .into_iter()

@@ -8,7 +8,6 @@ use super::spots::{self, Spot};
 use super::{
     AnimalMeasures, BodyColour, Flag, Sex, SexFrom, View, outline, stripe, uncertain, veil, view,
 };
-use crate::animals::body::Body;
 use crate::animals::field::Field;
 use crate::animals::find::Animal;
 use crate::colour;
@@ -30,6 +29,8 @@ pub struct Measurement {
     pub measures: AnimalMeasures,
     /// Covered fine pixels (x, y).
     pub covered: Vec<(i32, i32)>,
+    /// What the stated uncertainties are made of.
+    pub parts: uncertain::Parts,
 }
 
 /// The measures of one animal against one line's colour.
@@ -53,13 +54,24 @@ pub fn measure(
     let pixels = outline::full_pixels(animal, field, size.0, size.1);
     let (chain, holes) = outline::chains(&pixels);
     let length_px = f64::from(animal.body.length()) * field.step as f64;
-    let length = Measured::new(length_px, uncertain::length(&animal.body) * length_px);
     let head = field.full_of_fine(animal.body.ribbon.axis[animal.body.first]);
     let tail = field.full_of_fine(animal.body.ribbon.axis[animal.body.last]);
     let covered: Vec<&Spot> = spots.iter().filter(|s| s.covered).collect();
     let read = spots.iter().filter(|s| !s.unread).count();
     let coverage = covered.len() as f64 / read.max(1) as f64;
-    let uncertain = uncertain::coverage(&spots, &animal.body, COVERED_FROM);
+    let opacities: Vec<f64> = covered.iter().map(|s| s.opacity).collect();
+    let opacity = opacities.iter().sum::<f64>() / opacities.len().max(1) as f64;
+    let spread = crate::stats::standard_deviation(&opacities).unwrap_or(0.0);
+    let parts = uncertain::parts(
+        &spots,
+        &animal.pixels,
+        &animal.body,
+        uncertain::Conditions {
+            grain: f64::from(field.noise),
+            spread,
+            cut: COVERED_FROM,
+        },
+    );
     let give = |value: f64, uncertainty: f64| match why {
         Some(code) => Reading::Withheld(code),
         None => Reading::Value(Measured::new(value, uncertainty)),
@@ -72,9 +84,6 @@ pub fn measure(
             Reading::Withheld("too_little_colour")
         }
     };
-    let opacities: Vec<f64> = covered.iter().map(|s| s.opacity).collect();
-    let opacity = opacities.iter().sum::<f64>() / opacities.len().max(1) as f64;
-    let spread = crate::stats::standard_deviation(&opacities).unwrap_or(0.0);
     let even = (1.0 - 2.0 * SPREAD_OF_PIGMENT * spread).clamp(0.0, 1.0);
     // On dark ground colours are only relative to the brightest thing in view, often an animal: no colour to report.
     let dark = scene.ground == Ground::Dark;
@@ -105,17 +114,15 @@ pub fn measure(
         sex,
         sex_from,
         view: seen_from,
-        length_px: length,
-        length_mm: scene
-            .px_per_mm
-            .map(|scale| in_mm(length_px, &animal.body, scale)),
-        coverage: give(coverage, uncertain),
+        length_px: Measured::new(length_px, parts.length() * length_px),
+        length_mm: scene.px_per_mm.map(|scale| in_mm(length_px, &parts, scale)),
+        coverage: give(coverage, parts.coverage()),
         coverage_thirds: if why.is_some() {
             [None; 3]
         } else {
             thirds(&spots)
         },
-        opacity: of_covered(opacity, uncertain::opacity(even)),
+        opacity: of_covered(opacity, parts.opacity()),
         evenness: of_covered(even, uncertain::evenness(even, coverage)),
         clear_window: give(window, 0.03),
         islands: give(islands as f64, 1.0),
@@ -139,6 +146,7 @@ pub fn measure(
     Measurement {
         measures,
         covered: covered.iter().map(|s| (s.x, s.y)).collect(),
+        parts,
     }
 }
 
@@ -248,11 +256,11 @@ fn line_distance(line: &LineColour, lab: [f64; 3]) -> f64 {
     colour::ciede2000(lab, colour::lab(nearest))
 }
 
-fn in_mm(length_px: f64, body: &Body, scale: Measured) -> Measured {
+fn in_mm(length_px: f64, parts: &uncertain::Parts, scale: Measured) -> Measured {
     let value = length_px / scale.value;
     Measured::new(
         value,
-        value * uncertain::length_mm(body, scale.uncertainty / scale.value),
+        value * parts.length_mm(scale.uncertainty / scale.value),
     )
 }
 

@@ -3,6 +3,7 @@
 pub mod analyse;
 pub mod animal;
 mod borders;
+pub mod calibration;
 pub mod guess;
 pub mod hue;
 pub mod line_colour;

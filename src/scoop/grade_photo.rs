@@ -96,6 +96,7 @@ fn measure(photo: &Photo, scene: &Scene, order: &Order, shelf: &Shelf) -> Analys
             animals: Vec::new(),
             turned_away: Vec::new(),
             pictures: Vec::new(),
+            parts: Vec::new(),
             line: line.map_or_else(String::new, |colour| colour.line.clone()),
             line_guessed: false,
             doubts: Vec::new(),

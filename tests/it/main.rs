@@ -24,3 +24,4 @@ mod scene_cups;
 mod sources;
 mod support;
 mod tidy;
+mod uncertainty;
