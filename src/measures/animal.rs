@@ -6,7 +6,8 @@ use super::pigment::{mean, nearest_in_range, paint_of};
 use super::smooth::Sheet;
 use super::spots::{self, Spot};
 use super::{
-    AnimalMeasures, BodyColour, Flag, Sex, SexFrom, View, outline, stripe, uncertain, veil, view,
+    AnimalMeasures, BodyColour, Flag, Sex, SexFrom, View, milky, outline, stripe, uncertain, veil,
+    view,
 };
 use crate::animals::field::Field;
 use crate::animals::find::Animal;
@@ -140,7 +141,7 @@ pub fn measure(
             Some(m) if why.is_none() => give(1.0 - m, 0.06),
             _ => Reading::Withheld(why.unwrap_or("too_few_pixels")),
         },
-        flags: flags(animal, &spots, saddle),
+        flags: flags(animal, field, &spots, saddle),
         doubts: Vec::new(),
     };
     Measurement {
@@ -276,7 +277,7 @@ fn sex(given: Option<Sex>, saddle: bool) -> (Sex, SexFrom) {
     }
 }
 
-fn flags(animal: &Animal, spots: &[Spot], saddle: bool) -> Vec<Flag> {
+fn flags(animal: &Animal, field: &Field, spots: &[Spot], saddle: bool) -> Vec<Flag> {
     let mut out = Vec::new();
     if animal.cut {
         out.push(Flag::Cut);
@@ -290,6 +291,9 @@ fn flags(animal: &Animal, spots: &[Spot], saddle: bool) -> Vec<Flag> {
     let unread = spots.iter().filter(|s| s.unread && !s.roe).count();
     if unread as f64 > GLARE_SHARE * spots.len() as f64 {
         out.push(Flag::Glare);
+    }
+    if milky::is_milky(spots, field) {
+        out.push(Flag::Milky);
     }
     out
 }

@@ -7,6 +7,7 @@ pub mod calibration;
 pub mod guess;
 pub mod hue;
 pub mod line_colour;
+pub mod milky;
 pub mod outline;
 pub mod patches;
 pub mod pigment;
