@@ -20,6 +20,11 @@ pub const COVERED_FROM: f64 = 0.5;
 /// Fewer covered pixels than this give no opacity, evenness or colour.
 const LEAST_COVERED: usize = 12;
 
+/// An animal's opacity is brought this much towards the middle: readings far from it are so in part by error (rendered scenes,
+/// each photo left out of the fit: 0.94 kept; mean error 0.032 instead of 0.034).
+const OPACITY_KEPT: f64 = 0.95;
+const OPACITY_MIDDLE: f64 = 0.6;
+
 /// Shade and noise add to the spread of opacity: so much of it is the pigment's own (rendered scenes).
 const SPREAD_OF_PIGMENT: f64 = 0.87;
 
@@ -61,7 +66,8 @@ pub fn measure(
     let read = spots.iter().filter(|s| !s.unread).count();
     let coverage = covered.len() as f64 / read.max(1) as f64;
     let opacities: Vec<f64> = covered.iter().map(|s| s.opacity).collect();
-    let opacity = opacities.iter().sum::<f64>() / opacities.len().max(1) as f64;
+    let raw = opacities.iter().sum::<f64>() / opacities.len().max(1) as f64;
+    let opacity = OPACITY_MIDDLE + OPACITY_KEPT * (raw - OPACITY_MIDDLE);
     let spread = crate::stats::standard_deviation(&opacities).unwrap_or(0.0);
     let parts = uncertain::parts(
         &spots,
