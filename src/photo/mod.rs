@@ -8,6 +8,7 @@ mod jpeg_split;
 pub mod linear;
 pub mod orientation;
 mod profile;
+mod quantiser;
 mod reduce;
 
 pub use capture::CaptureInfo;
@@ -35,6 +36,8 @@ pub struct Photo {
     pub capture: CaptureInfo,
     /// Doubts about the file itself (its colour profile, transparency).
     pub doubts: Vec<Note>,
+    /// Mean step of a JPEG's luminance quantiser over its lowest frequencies; cameras write 1 to 8.
+    pub jpeg_step: Option<f64>,
     bytes: Vec<u8>,
     size: (usize, usize),
     orientation: Orientation,
@@ -61,6 +64,7 @@ impl Photo {
             profile: to_linear.name.clone(),
             capture,
             doubts,
+            jpeg_step: quantiser::luminance_step(bytes),
             bytes: decoded.bytes,
             size: decoded.size,
             orientation,

@@ -8,14 +8,20 @@ use crate::units::{Measured, Point};
 mod chart;
 mod cup;
 mod doubts;
+pub mod edges;
 mod facts;
 mod glare;
 mod grid;
 mod ground;
 mod lookup;
+pub mod obstacle;
+pub mod quality;
 pub mod read;
 mod searched;
+mod slant;
 
+pub use obstacle::Obstacle;
+pub use quality::Quality;
 pub use read::{CupSpec, read_scene, read_scene_from};
 
 /// What the animals lie on.
@@ -84,6 +90,8 @@ pub struct Scene {
     pub sharpness: f64,
     /// Share of the searched ground with a clipped channel, 0..=1.
     pub clipped_share: f64,
+    /// What the ground says about the photo.
+    pub quality: Quality,
     /// Doubts about the whole photo, costliest first.
     pub doubts: Vec<Note>,
     /// Reasons why nothing can be graded; empty when the photo can be.

@@ -6,6 +6,7 @@ use super::doubts::doubts;
 use super::facts::{Facts, measure};
 use super::grid::Grid;
 use super::ground::{GroundLight, brighter_half, ground_light, judge};
+use super::quality::{Quality, Sources, quality};
 use super::searched::{bar_quad, black_border, searched};
 use super::{Chart, Cup, Ground, ScaleFrom, Scene};
 use crate::doubt::Note;
@@ -70,6 +71,7 @@ pub fn read_scene_from(small: &LinearImage, step: usize, spec: &CupSpec) -> Scen
             seen,
             tone,
             ground,
+            coarser: k,
         },
     )
 }
@@ -82,6 +84,7 @@ struct Parts {
     seen: Option<CupSeen>,
     tone: GroundLight,
     ground: Ground,
+    coarser: usize,
 }
 
 /// The scene from its parts.
@@ -92,6 +95,17 @@ fn put_together(small: &LinearImage, step: usize, spec: &CupSpec, parts: Parts) 
         small.width,
     );
     let facts = measure(small, &parts.light, &mask, parts.ground == Ground::Dark);
+    let sources = Sources {
+        small,
+        light: &parts.light,
+        barred: &parts.barred,
+        searched: &mask,
+        cup: parts.seen.as_ref(),
+        ground: parts.ground,
+        coarser: parts.coarser,
+        step,
+    };
+    let quality = quality(&sources, &parts.tone, &facts);
     let floor = parts.seen.as_ref().filter(|s| s.is_floor);
     let cup = floor.map(|s| full_size(s, step));
     let scale = scale(spec, cup.as_ref(), floor);
@@ -106,6 +120,7 @@ fn put_together(small: &LinearImage, step: usize, spec: &CupSpec, parts: Parts) 
         scale_from: scale.map(|s| s.1),
         doubts: doubts(&facts, &parts.tone, parts.ground, cup.as_ref(), edge_unsure),
         cup,
+        quality,
         ..blank(small, step, mask, facts)
     }
 }
@@ -125,6 +140,7 @@ fn blank(small: &LinearImage, step: usize, mask: Vec<u8>, facts: Facts) -> Scene
         glare_share: facts.glare_share,
         sharpness: facts.sharpness,
         clipped_share: facts.clipped_share,
+        quality: Quality::default(),
         doubts: Vec::new(),
         withheld: Vec::new(),
     }

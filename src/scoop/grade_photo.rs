@@ -1,5 +1,6 @@
 //! The whole flow: photo, scene, measures, ladder, scoop. Start reading here.
 
+use super::check::check;
 use super::mix::mix;
 use super::{GradedAnimal, PhotoFacts, Scoop};
 use crate::doubt::Note;
@@ -55,9 +56,11 @@ pub fn grade_photo(
         .clone()
         .or_else(|| shelf.ladder(&analysis.line));
     let doubts = doubts(&photo, &scene, &analysis, order);
+    let check = check(&photo, &scene, &analysis.animals);
     let animals = place_all(analysis.animals, ladder.as_ref(), order.juvenile_mm);
     let scoop = Scoop {
         photo: facts(&photo),
+        check,
         line_guessed: analysis.line_guessed && ladder.is_some(),
         ladder,
         netted_seconds: order.netted_seconds,

@@ -3,11 +3,13 @@
 //! [`grade_photo()`] reads as the whole flow.
 
 pub mod advice;
+pub mod check;
 pub mod grade_photo;
 pub mod mix;
 pub mod replay;
 
 pub use advice::{Advice, advise};
+pub use check::{Answer, PhotoCheck};
 pub use grade_photo::{Graded, Order, grade_photo};
 pub use mix::{GradeMix, mix};
 
@@ -50,6 +52,8 @@ pub struct Scoop {
     pub photo: PhotoFacts,
     /// The setting.
     pub scene: Scene,
+    /// The photo's verdict.
+    pub check: PhotoCheck,
     /// The ladder used; `None` where the photo was withheld before the line was known, or no line could be guessed.
     pub ladder: Option<Ladder>,
     /// True when the line was guessed from the photo.

@@ -4,7 +4,7 @@ use catchcup::doubt::Note;
 use catchcup::ladder::{Placing, Rung, place, shelf::load_built_in};
 use catchcup::measures::{AnimalMeasures, Flag, Sex, SexFrom, TurnedAway};
 use catchcup::photo::CaptureInfo;
-use catchcup::scene::{Chart, Cup, Ground, ScaleFrom, Scene};
+use catchcup::scene::{Chart, Cup, Ground, Quality, ScaleFrom, Scene};
 use catchcup::scoop::{GradedAnimal, PhotoFacts, Scoop, mix};
 use catchcup::units::{Measured, Reading};
 
@@ -31,6 +31,7 @@ pub fn scene() -> Scene {
         glare_share: 0.01,
         sharpness: 0.9,
         clipped_share: 0.0,
+        quality: Quality::default(),
         doubts: Vec::new(),
         withheld: Vec::new(),
     }

@@ -3,6 +3,7 @@
 //! Rounding: shares, sharpness and scale to 4 digits; millimetres, CIELAB and CIEDE2000 to 2; pixels and hue to 1.
 
 mod animal;
+mod check;
 mod mix;
 pub mod stored;
 
@@ -16,6 +17,7 @@ use crate::scoop::Scoop;
 use crate::units::Point;
 use animal::{AnimalObject, animal};
 pub(super) use animal::{sex_word, view_word};
+use check::{CheckObject, check};
 use mix::{MixObject, mix};
 
 /// Kind and version of the record of a scoop.
@@ -100,6 +102,7 @@ struct PhotoObject<'a> {
     taken_at: Option<&'a str>,
     camera: Option<&'a str>,
     profile: &'a str,
+    check: CheckObject<'a>,
 }
 
 #[derive(Serialize)]
@@ -178,6 +181,7 @@ fn photo(scoop: &Scoop) -> PhotoObject<'_> {
         taken_at: photo.capture.taken_at.as_deref(),
         camera: photo.capture.camera.as_deref(),
         profile: &photo.profile,
+        check: check(&scoop.check),
     }
 }
 
