@@ -1,7 +1,7 @@
 //! Measured, explained, repeatable colour grades for dwarf shrimp from a phone photo of a scoop.
 //!
 //! The flow is one-way; a module may use only those above it in this list:
-//! `units colour stats doubt error` → `photo` → `scene` → `animals` → `measures` → `ladder` → `scoop` → `report`.
+//! `units colour stats doubt error` → `photo` → `scene` → `animals` → `measures` → `ladder` → `scoop` → `trends` → `report`.
 //! Start reading at [`scoop::grade_photo`].
 
 pub mod colour;
@@ -22,5 +22,7 @@ pub mod measures;
 pub mod ladder;
 
 pub mod scoop;
+
+pub mod trends;
 
 pub mod report;

@@ -96,6 +96,7 @@ def main(program, folder, kinds):
             records = {r["photo"]["file"]: r for r in map(json.loads, answers)}
             for photo in photos:
                 out.write(json.dumps(row(photo, records[f"{photo['stem']}.jpg"], folder)) + "\n")
+            out.flush()
             print(line, cup_mm, len(photos), flush=True)
 
 

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use catchcup::ladder::Rung;
+use catchcup::scoop::Netted;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
 /// Measured, explained, repeatable colour grades for dwarf shrimp from a phone photo of a scoop.
@@ -23,10 +24,18 @@ pub struct Args {
 pub enum Command {
     /// Grade photos of scoops
     Grade(GradeArgs),
+    /// How far repeated photos of one scoop agree
+    Steady(SteadyArgs),
+    /// How fast a scoop pales in the cup, from photos taken some minutes apart
+    Fade(FadeArgs),
     /// The ladders: list, show, check, try a changed one, start your own
     Rules(RulesArgs),
-    /// Print the JSON Schema of the record
-    Schema,
+    /// Print the JSON Schema of what a command prints with --json
+    Schema {
+        /// The command
+        #[arg(value_enum, default_value_t = SchemaOf::Grade)]
+        of: SchemaOf,
+    },
     /// Print what your shell needs to complete commands and options
     Completions {
         /// Your shell
@@ -87,6 +96,17 @@ pub enum RulesCommand {
     },
 }
 
+/// Commands that print JSON.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SchemaOf {
+    /// The record of a scoop
+    Grade,
+    /// Agreement of repeated photos
+    Steady,
+    /// Fading in the cup
+    Fade,
+}
+
 /// The ground the animals lie on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum GroundArg {
@@ -110,6 +130,34 @@ pub enum SexArg {
                         Exit code: 0 all photos read, 1 some photo could not be read, 2 wrong use."
 )]
 pub struct GradeArgs {
+    #[command(flatten)]
+    pub shot: PhotoArgs,
+    /// Rung from which you sell, G1 to G5
+    #[arg(long, value_name = "RUNG", value_parser = rung)]
+    pub sale_rung: Option<Rung>,
+    /// When the animals were netted: a clock time (14:05) held against the photo's own, or how long before it (1m40s)
+    #[arg(long, value_name = "TIME", value_parser = netted)]
+    pub netted: Option<Netted>,
+    /// One JSON record a line instead of text
+    #[arg(long)]
+    pub json: bool,
+    /// A table for spreadsheets instead of text: one row an animal
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+    /// Write each photo with numbered outlines and rungs into this folder
+    #[arg(long, value_name = "DIR")]
+    pub overlay: Option<PathBuf>,
+    /// Write a straightened picture of each animal, and a sheet of all, into this folder
+    #[arg(long, value_name = "DIR")]
+    pub crops: Option<PathBuf>,
+    /// All doubts and a sentence for each animal
+    #[arg(long)]
+    pub all: bool,
+}
+
+/// Photos, and what every command must know of them.
+#[derive(Debug, ClapArgs)]
+pub struct PhotoArgs {
     /// Photos of scoops, or folders of photos
     #[arg(required = true, value_name = "PHOTO")]
     pub photos: Vec<PathBuf>,
@@ -128,36 +176,52 @@ pub struct GradeArgs {
     /// All animals are of this sex
     #[arg(long, value_enum)]
     pub sex: Option<SexArg>,
-    /// Rung from which you sell, G1 to G5
-    #[arg(long, value_name = "RUNG", value_parser = rung)]
-    pub sale_rung: Option<Rung>,
-    /// Time between netting and photo, for example 1m40s
-    #[arg(long, value_name = "TIME", value_parser = seconds)]
-    pub netted: Option<u32>,
     /// House file; else house.toml here, else the one in your settings folder
     #[arg(long, value_name = "FILE")]
     pub house: Option<PathBuf>,
     /// Your own rules file in place of the built-in one; may be given more than once
     #[arg(long, value_name = "FILE")]
     pub rules: Vec<PathBuf>,
-    /// One JSON record a line instead of text
-    #[arg(long)]
-    pub json: bool,
-    /// A table for spreadsheets instead of text: one row an animal
-    #[arg(long, conflicts_with = "json")]
-    pub csv: bool,
-    /// Write each photo with numbered outlines and rungs into this folder
-    #[arg(long, value_name = "DIR")]
-    pub overlay: Option<PathBuf>,
-    /// Write a straightened picture of each animal, and a sheet of all, into this folder
-    #[arg(long, value_name = "DIR")]
-    pub crops: Option<PathBuf>,
-    /// All doubts and a sentence for each animal
-    #[arg(long)]
-    pub all: bool,
     /// Processor threads to use; the answer is the same for any number
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub threads: Option<u16>,
+}
+
+#[derive(Debug, ClapArgs)]
+#[command(
+    after_help = "Take the photos one after the other, and move, turn or light the cup anew between them:\n\
+                  what stays the same is then worth believing.\n\
+                  Exit code: 0 all photos read, 1 some photo could not be read, 2 wrong use."
+)]
+pub struct SteadyArgs {
+    #[command(flatten)]
+    pub shot: PhotoArgs,
+    /// JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, ClapArgs)]
+#[command(
+    after_help = "Leave one scoop in the cup and photograph it at once and then every one or two minutes,\n\
+                  ten minutes at most; then put the animals back. Do this once for a line and a cup.\n\
+                  Exit code: 0 all photos read, 1 some photo could not be read, 2 wrong use."
+)]
+pub struct FadeArgs {
+    #[command(flatten)]
+    pub shot: PhotoArgs,
+    /// Clock time of the netting, for example 14:05; else minutes are counted from the first photo
+    #[arg(long, value_name = "TIME", value_parser = netted_at)]
+    pub netted: Option<u32>,
+    /// Minutes in the cup of each photo, in the order of the photos, for photos without capture time: 1,3,5,8
+    #[arg(long, value_name = "LIST", value_delimiter = ',', value_parser = minutes, conflicts_with = "netted")]
+    pub minutes: Option<Vec<f64>>,
+    /// Loss of mean coverage that you would still accept, in points of a hundred
+    #[arg(long, value_name = "POINTS", default_value_t = 3.0, value_parser = positive)]
+    pub loss: f64,
+    /// JSON instead of text
+    #[arg(long)]
+    pub json: bool,
 }
 
 fn positive(text: &str) -> Result<f64, String> {
@@ -176,21 +240,60 @@ fn rung(text: &str) -> Result<Rung, String> {
     found.ok_or_else(|| "expected a rung from G1 to G5".to_string())
 }
 
-/// `1m40s`, `2m`, `100s`, `1:40` or plain seconds, up to a day.
+/// A clock time `14:05`, or how long before the photo: `1m40s`, `2m`, `100s` or plain seconds, up to a day.
+fn netted(text: &str) -> Result<Netted, String> {
+    if text.contains(':') {
+        return netted_at(text).map(Netted::At);
+    }
+    seconds(text).map(Netted::Ago)
+}
+
+/// Second of the day of a clock time with two digits each, `14:05` or `14:05:30`.
+fn netted_at(text: &str) -> Result<u32, String> {
+    let wrong = || {
+        "expected a clock time such as 14:05 or 09:30 (a time span is written 1m40s)".to_string()
+    };
+    let parts: Vec<&str> = text.split(':').collect();
+    let two_digits = parts
+        .iter()
+        .all(|p| p.len() == 2 && p.bytes().all(|b| b.is_ascii_digit()));
+    if !two_digits || !(2..=3).contains(&parts.len()) {
+        return Err(wrong());
+    }
+    let value = |i: usize| {
+        parts
+            .get(i)
+            .map_or(Ok(0), |p| p.parse::<u32>().map_err(|_| wrong()))
+    };
+    let (hours, minutes, seconds) = (value(0)?, value(1)?, value(2)?);
+    if hours > 23 || minutes > 59 || seconds > 59 {
+        return Err(wrong());
+    }
+    Ok(hours * 3600 + minutes * 60 + seconds)
+}
+
+/// Minutes from 0 to a day.
+fn minutes(text: &str) -> Result<f64, String> {
+    let number: Option<f64> = text.parse().ok().filter(|n| (0.0..=1440.0).contains(n));
+    number.ok_or_else(|| "expected minutes such as 1.5".to_string())
+}
+
+/// `1m40s`, `2m`, `100s` or plain seconds, up to a day.
 fn seconds(text: &str) -> Result<u32, String> {
-    let wrong = || "expected a time such as 1m40s, 1:40 or 100s, a day at most".to_string();
-    let (minutes, rest) = match text.split_once(['m', ':']) {
+    let wrong = || {
+        "expected a time span such as 1m40s or 100s, a day at most, or a clock time such as 14:05"
+            .to_string()
+    };
+    let (minutes, rest) = match text.split_once('m') {
         Some((minutes, rest)) => (minutes.parse::<u32>().map_err(|_| wrong())?, rest),
         None => (0, text),
     };
     let rest = rest.strip_suffix('s').unwrap_or(rest);
-    let colon = text.contains(':');
     let seconds = match rest {
         "" if text.ends_with('m') => 0,
         digits => digits.parse::<u32>().map_err(|_| wrong())?,
     };
-    let split = text.contains(['m', ':']);
-    if (split && seconds >= 60) || (colon && rest.len() != 2) {
+    if text.contains('m') && seconds >= 60 {
         return Err(wrong());
     }
     minutes
@@ -216,7 +319,6 @@ mod tests {
             ("1m40s", 100),
             ("2m", 120),
             ("100s", 100),
-            ("1:40", 100),
             ("45", 45),
             ("0m05s", 5),
             ("1m5s", 65),
@@ -228,8 +330,6 @@ mod tests {
             "",
             "m",
             "1m60s",
-            "1:4",
-            "1:99",
             "-3",
             "1.5m",
             "s",
@@ -237,7 +337,23 @@ mod tests {
             "2000m",
             "1m40s3",
         ] {
-            assert!(seconds(text).is_err(), "{text}");
+            assert!(netted(text).is_err(), "{text}");
+        }
+    }
+
+    /// `1:40` could be either, so it is refused with both ways of writing it.
+    #[test]
+    fn clock_times() {
+        let day = |h: u32, m: u32| Ok(Netted::At(h * 3600 + m * 60));
+        assert_eq!(netted("14:05"), day(14, 5));
+        assert_eq!(netted("00:00"), day(0, 0));
+        assert_eq!(netted("09:30:15"), Ok(Netted::At(9 * 3600 + 30 * 60 + 15)));
+        assert_eq!(netted("1m40s"), Ok(Netted::Ago(100)));
+        let wrong = [
+            "1:40", "24:00", "12:60", "12:", ":30", "12:30:", "12:30:61", "1a:30", "+1:30",
+        ];
+        for text in wrong {
+            assert!(netted(text).is_err(), "{text}");
         }
     }
 }

@@ -10,9 +10,9 @@ use catchcup::measures::Sex;
 use catchcup::report::text::{TextOptions, closing, error_lines, render};
 use catchcup::report::{csv, error_json, record_json};
 use catchcup::scene::CupSpec;
-use catchcup::scoop::{Graded, Order, grade_photo};
+use catchcup::scoop::{Graded, Netted, Order, grade_photo};
 
-use super::args::{GradeArgs, GroundArg, SexArg};
+use super::args::{GradeArgs, GroundArg, PhotoArgs, SexArg};
 use super::house::{self, House};
 use super::in_order::in_order;
 use super::output::{self, Out};
@@ -29,14 +29,15 @@ const SALE_RUNG: &str = "G4";
 /// # Errors
 /// Where options, house or rules are wrong, or the output can't be written.
 pub fn run(args: &GradeArgs, out: &mut Out) -> Result<bool> {
-    let house = house::read(args.house.as_deref())?;
-    let shelf = shelf(args, &house)?;
-    let order = order(args, &house, &shelf)?;
+    let house = house::read(args.shot.house.as_deref())?;
+    let shelf = shelf(&args.shot, &house)?;
+    let netted = args.netted.unwrap_or_default();
+    let order = order(&args.shot, netted, &house, &shelf)?;
     let text = text_options(args, &house);
     prepare(args)?;
-    let photos = photos::listed(&args.photos);
+    let photos = photos::listed(&args.shot.photos);
     let progress = Progress::new(photos.len());
-    let mut all_read = true;
+    let (mut all_read, mut minutes_unknown) = (true, false);
     if args.csv {
         out.raw(&csv::heading())?;
     }
@@ -48,6 +49,7 @@ pub fn run(args: &GradeArgs, out: &mut Out) -> Result<bool> {
             all_read &= graded.is_ok();
             print(args, &text, &photos[index], index, &graded, out)?;
             if let Ok(graded) = &graded {
+                minutes_unknown |= graded.scoop.in_cup.seconds.is_none();
                 pictures::write(graded, args, index, &photos)?;
             }
             progress.say(index + 1);
@@ -55,13 +57,13 @@ pub fn run(args: &GradeArgs, out: &mut Out) -> Result<bool> {
         },
     )?;
     if !args.json && !args.csv {
-        out.lines(&closing())?;
+        out.lines(&closing(minutes_unknown && args.netted.is_none()))?;
     }
     Ok(all_read)
 }
 
 /// One photo from file to grades. A fault of the program is told for this photo and leaves the others alone.
-fn grade_one(path: &Path, order: &Order, shelf: &Shelf) -> Result<Graded, Error> {
+pub(super) fn grade_one(path: &Path, order: &Order, shelf: &Shelf) -> Result<Graded, Error> {
     let bytes = photos::read(path)?;
     catch_unwind(AssertUnwindSafe(|| {
         grade_photo(&file_name(path), &bytes, order, shelf)
@@ -69,13 +71,18 @@ fn grade_one(path: &Path, order: &Order, shelf: &Shelf) -> Result<Graded, Error>
     .unwrap_or_else(|_| Err(Error::bug("the program failed on this photo")))
 }
 
-fn shelf(args: &GradeArgs, house: &House) -> Result<Shelf> {
+pub(super) fn shelf(args: &PhotoArgs, house: &House) -> Result<Shelf> {
     let files = house.rules.iter().chain(&args.rules);
     let own = files.map(|path| Ok(ladder::load(&file_name(path), &house::read_text(path)?)?));
     Ok(Shelf::with_own(own.collect::<Result<Vec<Ladder>>>()?))
 }
 
-fn order(args: &GradeArgs, house: &House, shelf: &Shelf) -> Result<Order> {
+pub(super) fn order(
+    args: &PhotoArgs,
+    netted: Netted,
+    house: &House,
+    shelf: &Shelf,
+) -> Result<Order> {
     Ok(Order {
         ladder: ladder_asked(args, house, shelf)?,
         cup: CupSpec {
@@ -88,12 +95,13 @@ fn order(args: &GradeArgs, house: &House, shelf: &Shelf) -> Result<Order> {
             SexArg::Male => Sex::Male,
         }),
         juvenile_mm: house.juvenile_mm,
-        netted_seconds: args.netted,
+        netted,
+        minutes: house.minutes,
     })
 }
 
 /// The line said, else that of a single rules file named on the command line, else the house's usual line, else none.
-fn ladder_asked(args: &GradeArgs, house: &House, shelf: &Shelf) -> Result<Option<Ladder>> {
+fn ladder_asked(args: &PhotoArgs, house: &House, shelf: &Shelf) -> Result<Option<Ladder>> {
     let of_rules = match args.rules.as_slice() {
         [only] => Some(ladder::load(&file_name(only), &house::read_text(only)?)?.line),
         _ => None,
@@ -117,13 +125,19 @@ fn text_options(args: &GradeArgs, house: &House) -> TextOptions {
     }
 }
 
-/// Threads and the folders of pictures.
-fn prepare(args: &GradeArgs) -> Result<()> {
+/// The number of threads asked for.
+pub(super) fn set_threads(args: &PhotoArgs) -> Result<()> {
     if let Some(threads) = args.threads {
         rayon::ThreadPoolBuilder::new()
             .num_threads(usize::from(threads))
             .build_global()?;
     }
+    Ok(())
+}
+
+/// Threads and the folders of pictures.
+fn prepare(args: &GradeArgs) -> Result<()> {
+    set_threads(&args.shot)?;
     for folder in args.overlay.iter().chain(&args.crops) {
         std::fs::create_dir_all(folder)
             .map_err(|e| Error::io(&folder.display().to_string(), &e))?;

@@ -6,6 +6,7 @@ use anyhow::Result;
 use catchcup::error::Error;
 use catchcup::ladder::toml_text::{Section, TomlText};
 use catchcup::ladder::{RulesError, Rung};
+use catchcup::scoop::MinutesRule;
 
 /// Animals shorter than this are juveniles unless the house says otherwise, millimetres (common practice, no source:
 /// about two months old, before the sexes can be told apart).
@@ -22,6 +23,8 @@ pub struct House {
     pub sale_rung: Option<Rung>,
     /// Juvenile length, millimetres.
     pub juvenile_mm: f64,
+    /// Limits for the minutes in the cup.
+    pub minutes: MinutesRule,
     /// The house's own rules files.
     pub rules: Vec<PathBuf>,
 }
@@ -33,6 +36,7 @@ impl Default for House {
             line: None,
             sale_rung: None,
             juvenile_mm: JUVENILE_MM,
+            minutes: MinutesRule::default(),
             rules: Vec::new(),
         }
     }
@@ -81,7 +85,16 @@ fn usual_places() -> Vec<PathBuf> {
 fn parse(name: &str, text: &str) -> std::result::Result<House, RulesError> {
     let source = TomlText { file: name, text };
     let table = source.parse()?;
-    let known = ["cup_mm", "line", "sale_rung", "juvenile_mm", "rules"];
+    let known = [
+        "cup_mm",
+        "line",
+        "sale_rung",
+        "juvenile_mm",
+        "minutes_aim",
+        "minutes_warn",
+        "minutes_stop",
+        "rules",
+    ];
     let top = Section::new(source, table.get_ref(), 0..0, "the house file", &known)?;
     Ok(House {
         cup_mm: top.number("cup_mm", 10.0, 1000.0)?.map(|n| n.value),
@@ -90,8 +103,31 @@ fn parse(name: &str, text: &str) -> std::result::Result<House, RulesError> {
         juvenile_mm: top
             .number("juvenile_mm", 0.0, 40.0)?
             .map_or(JUVENILE_MM, |n| n.value),
+        minutes: minutes(&top)?,
         rules: top.texts("rules")?.into_iter().map(PathBuf::from).collect(),
     })
+}
+
+/// The limits for the minutes in the cup, which must rise.
+fn minutes(top: &Section<'_, '_>) -> std::result::Result<MinutesRule, RulesError> {
+    let usual = MinutesRule::default();
+    let limit = |key, usual| Ok(top.number(key, 0.5, 60.0)?.map_or(usual, |n| n.value));
+    let rule = MinutesRule {
+        aim: limit("minutes_aim", usual.aim)?,
+        warn: limit("minutes_warn", usual.warn)?,
+        stop: limit("minutes_stop", usual.stop)?,
+    };
+    if rule.aim <= rule.warn && rule.warn <= rule.stop {
+        return Ok(rule);
+    }
+    let said = ["minutes_stop", "minutes_warn", "minutes_aim"]
+        .into_iter()
+        .find(|key| matches!(top.number(key, 0.5, 60.0), Ok(Some(_))));
+    Err(top.error(
+        said.unwrap_or("minutes_aim"),
+        format!("aim {}, warn {}, stop {} minutes do not rise", rule.aim, rule.warn, rule.stop),
+        "write all three so that they rise, for example minutes_aim = 3, minutes_warn = 5, minutes_stop = 10",
+    ))
 }
 
 fn sale_rung(top: &Section<'_, '_>) -> std::result::Result<Option<Rung>, RulesError> {
@@ -134,6 +170,7 @@ mod tests {
             ("cup_mm = 6", 1, 10, "from 10 to 1000"),
             ("line = 3", 1, 8, "quotes"),
             ("sale_rung = \"G6\"", 1, 13, "G4"),
+            ("minutes_aim = 6", 1, 15, "rise"),
             ("cup_mm = 60\ncup_mm = 61", 2, 1, ""),
         ];
         for (text, line, column, hint) in cases {

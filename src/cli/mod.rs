@@ -1,6 +1,7 @@
 //! The command line: reads files, calls the library, prints. Decides nothing about animals.
 
 mod args;
+mod fade;
 mod grade;
 mod house;
 mod in_order;
@@ -10,13 +11,14 @@ mod pictures;
 mod progress;
 mod rules;
 mod shell_help;
+mod steady;
 
 use std::process::ExitCode;
 
 use anyhow::Result;
 use clap::Parser;
 
-use args::{Args, Command};
+use args::{Args, Command, SchemaOf};
 use output::Out;
 
 /// Something stopped the whole run before any photo: wrong options, house or rules file.
@@ -47,11 +49,22 @@ fn run_command(command: Option<Command>, out: &mut Out) -> Result<bool> {
         None => out.raw(OVERVIEW)?,
         Some(Command::Grade(args)) => return grade::run(&args, out),
         Some(Command::Rules(args)) => return rules::run(&args, out),
-        Some(Command::Schema) => out.raw(catchcup::report::RECORD_SCHEMA)?,
+        Some(Command::Steady(args)) => return steady::run(&args, out),
+        Some(Command::Fade(args)) => return fade::run(&args, out),
+        Some(Command::Schema { of }) => out.raw(schema(of))?,
         Some(Command::Completions { shell }) => out.raw(&shell_help::completions(shell))?,
         Some(Command::Manual { folder }) => shell_help::manual(&folder, out)?,
     }
     Ok(true)
+}
+
+/// The schema of what a command prints with `--json`.
+fn schema(of: SchemaOf) -> &'static str {
+    match of {
+        SchemaOf::Grade => catchcup::report::RECORD_SCHEMA,
+        SchemaOf::Steady => catchcup::report::STEADY_SCHEMA,
+        SchemaOf::Fade => catchcup::report::FADE_SCHEMA,
+    }
 }
 
 /// What is said where no command is given.
@@ -62,6 +75,7 @@ catchcup grades dwarf shrimp by colour from a photo of a scoop.
   catchcup grade --line red --cup-mm 97 FOLDER a whole evening's photos
   catchcup grade --overlay graded scoop.jpg    the photo with numbered outlines
   catchcup grade --crops single scoop.jpg      a picture of each animal
+  catchcup steady A.jpg B.jpg C.jpg            how far repeated photos agree
   catchcup rules show red                      a ladder in plain words
   catchcup rules start red my-red.toml         your own ladder
 

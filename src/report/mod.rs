@@ -4,9 +4,11 @@ mod canvas;
 pub mod card;
 mod crops;
 pub mod csv;
+pub mod fade;
 mod footer;
 mod labels;
 pub mod overlay;
+pub mod steady;
 mod straighten;
 pub mod table;
 pub mod text;
@@ -17,7 +19,14 @@ pub mod words;
 pub use crops::{crop_jpegs, sheet_jpeg};
 pub use overlay::overlay_jpeg;
 pub use text::{TextLine, Tone, render};
+pub use wire::fade::fade_json;
+pub use wire::steady::steady_json;
 pub use wire::{error_json, record_json};
 
 /// JSON Schema of the record of a scoop and of the error object.
 pub const RECORD_SCHEMA: &str = include_str!("record.schema.json");
+
+/// JSON Schema of what `steady --json` prints.
+pub const STEADY_SCHEMA: &str = include_str!("steady.schema.json");
+/// JSON Schema of what `fade --json` prints.
+pub const FADE_SCHEMA: &str = include_str!("fade.schema.json");

@@ -68,9 +68,16 @@ pub fn render(scoop: &Scoop, options: &TextOptions) -> Vec<TextLine> {
     out.lines
 }
 
-/// Two cautions that belong under every answer, once a run.
-pub fn closing() -> Vec<TextLine> {
+/// Cautions that belong under every answer, once a run; with `minutes_unknown` also how to say the minutes in the cup.
+pub fn closing(minutes_unknown: bool) -> Vec<TextLine> {
     let mut out = Page::default();
+    if minutes_unknown {
+        out.wrapped(
+            Tone::Faint,
+            "",
+            "Minutes in the cup: not known. Say when you netted: --netted 14:05, or --netted 1m40s.",
+        );
+    }
     out.wrapped(
         Tone::Faint,
         "",
@@ -189,7 +196,7 @@ fn title(scoop: &Scoop, out: &mut Page) {
         let guessed = if scoop.line_guessed { " (guessed)" } else { "" };
         parts.push(format!("line: {}{guessed}", ladder.title));
     }
-    if let Some(seconds) = scoop.netted_seconds {
+    if let Some(seconds) = scoop.in_cup.seconds {
         parts.push(format!(
             "{}:{:02} min in the cup",
             seconds / 60,

@@ -1,6 +1,7 @@
 //! The whole flow: photo, scene, measures, ladder, scoop. Start reading here.
 
 use super::check::check;
+use super::minutes::{InCup, MinutesRule, Netted, in_cup, long_in_cup};
 use super::mix::mix;
 use super::{GradedAnimal, PhotoFacts, Scoop};
 use crate::doubt::Note;
@@ -23,8 +24,10 @@ pub struct Order {
     pub sex: Option<Sex>,
     /// Animals shorter than this are juveniles, millimetres.
     pub juvenile_mm: f64,
-    /// Seconds between netting and photo.
-    pub netted_seconds: Option<u32>,
+    /// When the animals were netted.
+    pub netted: Netted,
+    /// The house's limits for the minutes in the cup.
+    pub minutes: MinutesRule,
 }
 
 /// A graded photo: what is told of it, and what is needed to draw on it.
@@ -55,7 +58,8 @@ pub fn grade_photo(
         .ladder
         .clone()
         .or_else(|| shelf.ladder(&analysis.line));
-    let doubts = doubts(&photo, &scene, &analysis, order);
+    let in_cup = in_cup(order.netted, &photo.capture);
+    let doubts = doubts(&photo, &scene, &analysis, (&in_cup, &order.minutes));
     let check = check(&photo, &scene, &analysis.animals);
     let animals = place_all(analysis.animals, ladder.as_ref(), order.juvenile_mm);
     let scoop = Scoop {
@@ -63,7 +67,7 @@ pub fn grade_photo(
         check,
         line_guessed: analysis.line_guessed && ladder.is_some(),
         ladder,
-        netted_seconds: order.netted_seconds,
+        in_cup,
         mix: mix(animals.iter().map(|animal| &animal.placing)),
         animals,
         turned_away: analysis.turned_away,
@@ -172,11 +176,13 @@ fn facts(photo: &Photo) -> PhotoFacts {
     }
 }
 
-/// Colour is seen to pale in a white cup from about three minutes on (common practice, no source).
-const LONG_IN_CUP_SECONDS: u32 = 180;
-
 /// All doubts, costliest first: a wrong line spoils every number, a missing scale only hides juveniles.
-fn doubts(photo: &Photo, scene: &Scene, analysis: &Analysis, order: &Order) -> Vec<Note> {
+fn doubts(
+    photo: &Photo,
+    scene: &Scene,
+    analysis: &Analysis,
+    (in_cup, minutes): (&InCup, &MinutesRule),
+) -> Vec<Note> {
     let mut doubts: Vec<Note> = Vec::new();
     let mut add = |note: Note| {
         if doubts.iter().all(|known| known.code != note.code) {
@@ -199,9 +205,12 @@ fn doubts(photo: &Photo, scene: &Scene, analysis: &Analysis, order: &Order) -> V
         .chain(&photo.doubts)
         .cloned()
         .for_each(&mut add);
-    if let Some(seconds) = order.netted_seconds.filter(|s| *s > LONG_IN_CUP_SECONDS) {
-        add(long_in_cup(seconds));
-    }
+    let long = in_cup
+        .seconds
+        .and_then(|seconds| long_in_cup(seconds, minutes));
+    long.into_iter()
+        .chain(in_cup.doubt.clone())
+        .for_each(&mut add);
     if scene.px_per_mm.is_none() && !analysis.animals.is_empty() {
         add(scale_unknown());
     }
@@ -213,18 +222,6 @@ fn line_guessed(line: &str) -> Note {
         "line_guessed",
         format!("no line was given; {line} was guessed from the photo"),
         format!("say it: --line {line}, or line = \"{line}\" in house.toml"),
-    )
-}
-
-fn long_in_cup(seconds: u32) -> Note {
-    Note::new(
-        "long_in_cup",
-        format!(
-            "{} min {:02} s in the cup; colour may have paled since netting",
-            seconds / 60,
-            seconds % 60
-        ),
-        "put these animals back, net again and photograph within two or three minutes",
     )
 }
 

@@ -5,12 +5,14 @@
 pub mod advice;
 pub mod check;
 pub mod grade_photo;
+pub mod minutes;
 pub mod mix;
 pub mod replay;
 
 pub use advice::{Advice, advise};
 pub use check::{Answer, PhotoCheck};
 pub use grade_photo::{Graded, Order, grade_photo};
+pub use minutes::{InCup, MinutesFrom, MinutesRule, Netted};
 pub use mix::{GradeMix, mix};
 
 use crate::doubt::Note;
@@ -58,8 +60,8 @@ pub struct Scoop {
     pub ladder: Option<Ladder>,
     /// True when the line was guessed from the photo.
     pub line_guessed: bool,
-    /// Seconds between netting and photo, where the user said it.
-    pub netted_seconds: Option<u32>,
+    /// Time between netting and photo.
+    pub in_cup: InCup,
     /// Animals by number.
     pub animals: Vec<GradedAnimal>,
     /// What is no gradable animal.

@@ -4,7 +4,7 @@ use catchcup::doubt::Note;
 use catchcup::error::Error;
 use catchcup::ladder::{OffLadder, Placing, Rung};
 use catchcup::report::{RECORD_SCHEMA, error_json, record_json};
-use catchcup::scoop::mix;
+use catchcup::scoop::{MinutesFrom, mix};
 use serde_json::Value;
 
 use crate::record_scoop::{full_scoop, placed, scoop_of};
@@ -210,8 +210,9 @@ fn records_and_errors_hold_to_the_schema() {
     (
         withheld.scene.px_per_mm,
         withheld.scene.scale_from,
-        withheld.netted_seconds,
+        withheld.in_cup.seconds,
     ) = (None, None, None);
+    withheld.in_cup.from = MinutesFrom::Unknown;
     let error = Error::photo("not_a_photo", "no photo", "give a JPEG");
     for json in [
         record_json(&full_scoop()),
@@ -263,6 +264,8 @@ fn fields_come_in_the_order_of_the_description() {
         "line_guessed",
         "ladder",
         "netted_seconds",
+        "minutes_in_cup",
+        "minutes_from",
         "animals",
         "turned_away",
         "mix",
@@ -292,6 +295,8 @@ fn fields_come_in_the_order_of_the_description() {
         ",\"line_guessed\":",
         ",\"ladder\":{",
         ",\"netted_seconds\":",
+        ",\"minutes_in_cup\":",
+        ",\"minutes_from\":",
         ",\"animals\":[",
         ",\"outline\":",
         ",\"holes\":",

@@ -5,7 +5,8 @@ use catchcup::ladder::{Placing, Rung, place, shelf::load_built_in};
 use catchcup::measures::{AnimalMeasures, Flag, Sex, SexFrom, TurnedAway};
 use catchcup::photo::CaptureInfo;
 use catchcup::scene::{Chart, Cup, Ground, Quality, ScaleFrom, Scene};
-use catchcup::scoop::{GradedAnimal, PhotoFacts, Scoop, mix};
+use catchcup::scoop::check::{Answer, CheckMeasures, PhotoCheck};
+use catchcup::scoop::{GradedAnimal, InCup, MinutesFrom, PhotoFacts, Scoop, mix};
 use catchcup::units::{Measured, Reading};
 
 use crate::ladder_animals::{animal, flagged, read};
@@ -34,6 +35,15 @@ pub fn scene() -> Scene {
         quality: Quality::default(),
         doubts: Vec::new(),
         withheld: Vec::new(),
+    }
+}
+
+/// The verdict about a photo without faults.
+pub fn good() -> PhotoCheck {
+    PhotoCheck {
+        answer: Answer::Good,
+        reasons: Vec::new(),
+        measures: CheckMeasures::default(),
     }
 }
 
@@ -67,7 +77,12 @@ pub fn scoop_of(animals: Vec<AnimalMeasures>) -> Scoop {
         scene: scene(),
         ladder: Some(ladder),
         line_guessed: false,
-        netted_seconds: Some(100),
+        in_cup: InCup {
+            seconds: Some(100),
+            from: MinutesFrom::Given,
+            doubt: None,
+        },
+        check: good(),
         mix: mix(animals.iter().map(|a| &a.placing)),
         animals,
         turned_away: vec![

@@ -156,7 +156,7 @@ Next: move to brighter light
 fn no_animals_is_a_result() {
     let mut scoop = scoop_of(Vec::new());
     scoop.turned_away.clear();
-    scoop.netted_seconds = None;
+    scoop.in_cup.seconds = None;
     let expected = "\
 tank_12.jpg, line: red, shell-coloured
 Photo: good

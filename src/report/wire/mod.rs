@@ -4,7 +4,9 @@
 
 mod animal;
 mod check;
+pub mod fade;
 mod mix;
+pub mod steady;
 pub mod stored;
 
 use serde::Serialize;
@@ -13,7 +15,7 @@ use crate::doubt::Note;
 use crate::error::Error;
 use crate::measures::TurnedAway;
 use crate::scene::{Cup, Ground, ScaleFrom, Scene};
-use crate::scoop::Scoop;
+use crate::scoop::{MinutesFrom, Scoop};
 use crate::units::Point;
 use animal::{AnimalObject, animal};
 pub(super) use animal::{sex_word, view_word};
@@ -83,6 +85,8 @@ struct Record<'a> {
     line_guessed: bool,
     ladder: Option<LadderObject<'a>>,
     netted_seconds: Option<u32>,
+    minutes_in_cup: Option<f64>,
+    minutes_from: &'static str,
     animals: Vec<AnimalObject<'a>>,
     turned_away: Vec<TurnedAwayObject>,
     mix: MixObject,
@@ -164,7 +168,13 @@ fn record(scoop: &Scoop) -> Record<'_> {
             name: &l.title,
             sha256: &l.sha256,
         }),
-        netted_seconds: scoop.netted_seconds,
+        netted_seconds: scoop.in_cup.seconds,
+        minutes_in_cup: scoop.in_cup.seconds.map(|s| round(f64::from(s) / 60.0, 2)),
+        minutes_from: match scoop.in_cup.from {
+            MinutesFrom::Given => "given",
+            MinutesFrom::Clock => "clock",
+            MinutesFrom::Unknown => "unknown",
+        },
         animals: scoop.animals.iter().map(animal).collect(),
         turned_away: scoop.turned_away.iter().map(turned_away).collect(),
         mix: mix(&scoop.mix),

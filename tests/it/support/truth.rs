@@ -9,7 +9,7 @@ use std::sync::{Mutex, OnceLock};
 use catchcup::ladder::Shelf;
 use catchcup::measures::AnimalMeasures;
 use catchcup::scene::CupSpec;
-use catchcup::scoop::{Graded, Order, grade_photo};
+use catchcup::scoop::{Graded, MinutesRule, Netted, Order, grade_photo};
 use serde_json::Value;
 
 use super::root;
@@ -44,7 +44,8 @@ impl Sample {
             },
             sex: None,
             juvenile_mm: 15.0,
-            netted_seconds: None,
+            netted: Netted::Unknown,
+            minutes: MinutesRule::default(),
         }
     }
 
