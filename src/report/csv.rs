@@ -19,7 +19,7 @@ const COLUMNS: [Column; 29] = [
         text(s.ladder.as_ref().map_or("", |l| l.line.as_str()))
     }),
     ("netted_seconds", |s, _| {
-        s.netted_seconds.map_or(String::new(), |n| n.to_string())
+        s.in_cup.seconds.map_or(String::new(), |n| n.to_string())
     }),
     ("no", |_, a| a.measures.no.to_string()),
     ("sex", |_, a| sex_word(a.measures.sex).to_string()),
