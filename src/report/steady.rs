@@ -92,10 +92,11 @@ pub(super) fn shown(measure: &str) -> (&'static str, &'static str, f64, usize) {
 }
 
 fn table(measures: &[MeasureAgreement], out: &mut Page) {
+    out.line(Tone::Heading, format!("{:>72}", "worth believing from"));
     out.line(
         Tone::Heading,
         format!(
-            "{:<27}{:>8}{:>18}{:>8}{:>9}{:>9}",
+            "{:<27}{:>8}{:>18}{:>6}{:>8}{:>8}",
             "Measure", "animals", "ICC (95 % range)", "SD", "animal", "scoop"
         ),
     );
@@ -113,7 +114,7 @@ fn table(measures: &[MeasureAgreement], out: &mut Page) {
         out.line(
             Tone::Plain,
             format!(
-                "{:<27}{:>8}{icc:>18}{:>8}{:>9}{:>9}",
+                "{:<27}{:>8}{icc:>18}{:>6}{:>8}{:>8}",
                 format!("{name}, {unit}"),
                 m.animals,
                 number(m.within_sd),
@@ -178,7 +179,7 @@ fn meaning(found: &Steady, out: &mut Page) {
     out.wrapped(
         Tone::Faint,
         "  ",
-        "SD: how far one animal's number strays from photo to photo. ICC: 1 = animals differ and photos do not.",
+        "SD: how far one animal's number strays from photo to photo. ICC: 1 where animals differ and photos do not. Worth believing from: smaller differences come by chance.",
     );
     if let Some(coverage) = found.measures.iter().find(|m| m.measure == "coverage") {
         let mean = coverage.mean_believable.map_or(String::new(), |v| {

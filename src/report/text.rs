@@ -2,6 +2,7 @@
 
 use super::{table, words};
 use crate::ladder::{Ladder, OffLadder, Rung};
+use crate::scoop::check::Answer;
 use crate::scoop::{Advice, GradedAnimal, Scoop, advise};
 
 /// Widest line, in characters.
@@ -211,22 +212,38 @@ fn photo(scoop: &Scoop, out: &mut Page) {
         out.wrapped(
             Tone::Alarm,
             "  ",
-            &format!("Photo: can't be graded: {}", note.message),
+            &format!("Photo: shoot again: {}", note.message),
         );
         out.wrapped(Tone::Plain, "  ", &format!("  Cure: {}", note.hint));
     }
     if !scoop.withheld.is_empty() {
         return;
     }
-    match scoop.scene.doubts.first() {
-        None => out.line(Tone::Plain, "Photo: good"),
-        Some(note) => {
-            out.wrapped(
-                Tone::Plain,
-                "  ",
-                &format!("Photo: usable; for a better one: {}", note.hint),
-            );
-        }
+    let check = &scoop.check;
+    let Some(first) = check.reasons.first() else {
+        out.line(Tone::Plain, "Photo: good");
+        return;
+    };
+    let (tone, answer) = match check.answer {
+        Answer::ShootAgain => (Tone::Alarm, "shoot again, these numbers can't be trusted"),
+        Answer::Usable | Answer::Good => (Tone::Plain, "usable"),
+    };
+    out.wrapped(
+        tone,
+        "  ",
+        &format!("Photo: {answer}: {}", first.note.message),
+    );
+    out.wrapped(Tone::Plain, "  ", &format!("  Cure: {}", first.note.hint));
+    let rest: Vec<String> = check.reasons[1..]
+        .iter()
+        .map(|r| words::reason(r.note.code))
+        .collect();
+    if !rest.is_empty() {
+        out.wrapped(
+            Tone::Plain,
+            "  ",
+            &format!("  Also: {}", words::join(&rest)),
+        );
     }
 }
 
@@ -425,23 +442,31 @@ fn turned_away(scoop: &Scoop, out: &mut Page) {
 }
 
 fn doubts(scoop: &Scoop, all: bool, out: &mut Page) {
+    let told = |code: &str| {
+        scoop
+            .check
+            .reasons
+            .iter()
+            .any(|r| same_matter(r.note.code, code))
+    };
+    let doubts: Vec<_> = scoop.doubts.iter().filter(|d| !told(d.code)).collect();
     let shown = if all {
-        scoop.doubts.len()
+        doubts.len()
     } else {
-        DOUBTS_SHOWN.min(scoop.doubts.len())
+        DOUBTS_SHOWN.min(doubts.len())
     };
     if shown == 0 {
         return;
     }
     out.blank();
-    for note in &scoop.doubts[..shown] {
+    for note in &doubts[..shown] {
         out.wrapped(
             Tone::Plain,
             "  ",
             &format!("Doubt: {}. Cure: {}.", note.message, note.hint),
         );
     }
-    let rest = scoop.doubts.len() - shown;
+    let rest = doubts.len() - shown;
     if rest > 0 {
         out.line(
             Tone::Faint,
@@ -451,4 +476,16 @@ fn doubts(scoop: &Scoop, all: bool, out: &mut Page) {
             ),
         );
     }
+}
+
+/// True where a doubt says what the photo's verdict has said already.
+fn same_matter(reason: &str, doubt: &str) -> bool {
+    reason == doubt
+        || matches!(
+            (reason, doubt),
+            ("too_far", "small")
+                | ("glare_on_animals" | "clipped" | "too_bright", "glare")
+                | ("too_bright", "clipped")
+                | ("shaken", "out_of_focus")
+        )
 }

@@ -17,7 +17,7 @@ pub struct EdgeWidths {
 }
 
 /// Directions that are told apart, over half a turn.
-const DIRECTIONS: usize = 6;
+pub(super) const DIRECTIONS: usize = 6;
 /// Fewest edges of a direction that count, and in all.
 const FEWEST_EACH: usize = 12;
 const FEWEST: usize = 40;
@@ -50,6 +50,15 @@ pub fn edge_widths(photo: &Photo, outlines: &[&[Pixel]], unit: f32) -> Option<Ed
         }
         widths_along(&patch, outline, unit, &mut by_direction);
     }
+    let found = summary(&mut by_direction)?;
+    Some(EdgeWidths {
+        burnt_share: f64::from(burnt as u32) / f64::from((patches as u32).max(1)),
+        ..found
+    })
+}
+
+/// Width of the sharper edges and its ratio by direction; `None` where there are too few.
+pub(super) fn summary(by_direction: &mut [Vec<f32>; DIRECTIONS]) -> Option<EdgeWidths> {
     let mut all: Vec<f32> = by_direction.iter().flatten().copied().collect();
     if all.len() < FEWEST {
         return None;
@@ -64,12 +73,12 @@ pub fn edge_widths(photo: &Photo, outlines: &[&[Pixel]], unit: f32) -> Option<Ed
         .fold((f32::INFINITY, 0.0f32), |(l, h), w| (l.min(*w), h.max(*w)));
     Some(EdgeWidths {
         width_px: f64::from(quantile(&mut all, SHARPER)),
-        burnt_share: f64::from(burnt as u32) / f64::from((patches as u32).max(1)),
         ratio: if each.len() > 1 {
             f64::from(high / low.max(0.5))
         } else {
             1.0
         },
+        burnt_share: 0.0,
     })
 }
 
@@ -148,9 +157,8 @@ fn widths_along(patch: &Patch, outline: &[Pixel], unit: f32, out: &mut [Vec<f32>
             continue; // A tip: its normal means nothing.
         }
         let normal = [dy / length, -dx / length];
-        if let Some(width) = width_at(patch, outline[k], normal, unit) {
-            let turn = normal[1].atan2(normal[0]).rem_euclid(std::f32::consts::PI);
-            let direction = (turn / std::f32::consts::PI * DIRECTIONS as f32) as usize % DIRECTIONS;
+        let at = [outline[k][0] as f32, outline[k][1] as f32];
+        if let Some((width, direction)) = width_along(|x, y| patch.at(x, y), at, normal, unit) {
             out[direction].push(width);
         }
     }
@@ -159,13 +167,26 @@ fn widths_along(patch: &Patch, outline: &[Pixel], unit: f32, out: &mut [Vec<f32>
 /// Samples of a profile across an edge, each way of the outline.
 const SAMPLES: usize = 24;
 
-/// Width in pixels of the edge that crosses the outline at `at` along `normal`; `None` where none stands out.
-fn width_at(patch: &Patch, at: Pixel, normal: [f32; 2], unit: f32) -> Option<f32> {
+/// Width in pixels of the edge at `at` along `normal`, and the direction's place in the list; `None` where no edge stands
+/// out. `light` gives the light at a position.
+pub(super) fn width_along(
+    light: impl Fn(f32, f32) -> f32,
+    at: [f32; 2],
+    normal: [f32; 2],
+    unit: f32,
+) -> Option<(f32, usize)> {
     let step = (unit / SAMPLES as f32).max(0.5);
     let profile: [f32; 2 * SAMPLES + 1] = std::array::from_fn(|i| {
         let t = (i as f32 - SAMPLES as f32) * step;
-        patch.at(at[0] as f32 + t * normal[0], at[1] as f32 + t * normal[1])
+        light(at[0] + t * normal[0], at[1] + t * normal[1])
     });
+    let turn = normal[1].atan2(normal[0]).rem_euclid(std::f32::consts::PI);
+    let direction = (turn / std::f32::consts::PI * DIRECTIONS as f32) as usize % DIRECTIONS;
+    Some((width_of(&profile, step)?, direction))
+}
+
+/// Width of the edge in the middle of a profile.
+fn width_of(profile: &[f32; 2 * SAMPLES + 1], step: f32) -> Option<f32> {
     let near = (SAMPLES / 2).max(1);
     let slope = |i: usize| profile[i + 1] - profile[i - 1];
     let steepest = (SAMPLES - near..=SAMPLES + near)

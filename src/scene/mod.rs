@@ -19,6 +19,7 @@ pub mod quality;
 pub mod read;
 mod searched;
 mod slant;
+mod softness;
 
 pub use obstacle::Obstacle;
 pub use quality::Quality;

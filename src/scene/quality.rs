@@ -8,6 +8,7 @@ use super::ground::{GroundLight, quantile};
 use super::obstacle::{Obstacle, largest_obstacle};
 use super::searched::searched;
 use super::slant::flattened_floor;
+use super::softness::softness;
 use crate::photo::LinearImage;
 
 /// What is measured of a photo without knowing its animals.
@@ -24,6 +25,8 @@ pub struct Quality {
     pub noise: f64,
     /// Shorter over longer axis of a round floor that is seen so much from the side that it was not found as it is.
     pub flattened: Option<f64>,
+    /// Width of the steepest edges on the floor in body units of an adult, and its ratio by direction.
+    pub soft: Option<[f64; 2]>,
     /// True where a second cup stands beside the one that is graded.
     pub second_cup: bool,
     /// Something large that reaches into the cup from outside.
@@ -40,25 +43,30 @@ pub(super) struct Sources<'a> {
     pub ground: Ground,
     pub coarser: usize,
     pub step: usize,
+    /// Full-size pixels to the millimetre.
+    pub px_per_mm: Option<f64>,
 }
 
 /// Measures of the whole photo.
 pub(super) fn quality(from: &Sources<'_>, tone: &GroundLight, facts: &Facts) -> Quality {
     let most = tone.rgb.iter().copied().fold(1e-6, f32::max);
     let least = tone.rgb.iter().copied().fold(f32::INFINITY, f32::min);
-    let obstacle = from
-        .cup
-        .filter(|_| from.ground == Ground::White)
-        .and_then(|cup| {
-            let floor = searched(Some(&cup.outline.scaled(INNER)), from.barred, from.light.w);
-            largest_obstacle(from.small, &floor, tone.rgb, from.step)
-        });
+    let floor = from.cup.map(|cup| {
+        let inner = cup.outline.scaled(INNER);
+        searched(Some(&inner), from.barred, from.light.w)
+    });
+    let white = floor.as_ref().filter(|_| from.ground == Ground::White);
+    let obstacle = white.and_then(|floor| largest_obstacle(from.small, floor, tone.rgb, from.step));
+    let scale = from.px_per_mm.map(|s| s / from.step as f64);
+    let around = floor.as_deref().unwrap_or(from.searched);
+    let soft = softness(from.light, around, from.coarser, scale);
     Quality {
         ground_light: f64::from(tone.luminance),
         neutrality: f64::from((least / most).max(0.0)),
         unevenness: facts.unevenness,
         noise: noise(from.light, from.searched),
         flattened: flattened(from),
+        soft: soft.map(|s| [s.width_px, s.ratio]),
         second_cup: from.cup.is_some_and(|cup| second_cup(from, cup)),
         obstacle,
     }

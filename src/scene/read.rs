@@ -95,6 +95,9 @@ fn put_together(small: &LinearImage, step: usize, spec: &CupSpec, parts: Parts) 
         small.width,
     );
     let facts = measure(small, &parts.light, &mask, parts.ground == Ground::Dark);
+    let floor = parts.seen.as_ref().filter(|s| s.is_floor);
+    let cup = floor.map(|s| full_size(s, step));
+    let scale = scale(spec, cup.as_ref(), floor);
     let sources = Sources {
         small,
         light: &parts.light,
@@ -104,11 +107,9 @@ fn put_together(small: &LinearImage, step: usize, spec: &CupSpec, parts: Parts) 
         ground: parts.ground,
         coarser: parts.coarser,
         step,
+        px_per_mm: scale.map(|s| s.0.value),
     };
     let quality = quality(&sources, &parts.tone, &facts);
-    let floor = parts.seen.as_ref().filter(|s| s.is_floor);
-    let cup = floor.map(|s| full_size(s, step));
-    let scale = scale(spec, cup.as_ref(), floor);
     let edge_unsure =
         parts.seen.is_some() && cup.is_none() && scale.is_none() && spec.floor_mm.is_some();
     Scene {

@@ -12,9 +12,11 @@ use crate::units::Measured;
 
 /// Confidence level of every interval.
 pub const LEVEL: f64 = 0.95;
-/// Fewest animals seen in every photo, fewest photos for a line, and for a curve.
+/// Fewest animals seen in every photo.
 pub const FEWEST_ANIMALS: usize = 3;
+/// Fewest photos at different times for a line.
 pub const FEWEST_PHOTOS: usize = 3;
+/// Fewest for a curve.
 const FEWEST_FOR_CURVE: usize = 5;
 /// How sure a curve must be to be preferred to the line.
 const CURVE_LEVEL: f64 = 0.95;

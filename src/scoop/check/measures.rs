@@ -16,10 +16,16 @@ pub struct CheckMeasures {
     pub blur: Option<f64>,
     /// Widest over narrowest edges by direction, 1 and up: large where the phone was moved.
     pub shake: Option<f64>,
+    /// Width of the steepest edges on the floor in body units of an adult, also where no animal was found.
+    pub soft: Option<f64>,
+    /// The same by direction, widest over narrowest.
+    pub soft_shake: Option<f64>,
     /// Pixels to the median body length.
     pub body_px: Option<f64>,
     /// Grain of the ground, share of its light.
     pub noise: f64,
+    /// The grain averaged over a body's width, where that is known and the ground is white.
+    pub grain: Option<f64>,
     /// Luminance of the ground, 0..=1; `None` on dark ground.
     pub ground_light: Option<f64>,
     /// Weakest over strongest channel of the ground, 0..=1; `None` on dark ground.
@@ -34,6 +40,8 @@ pub struct CheckMeasures {
     pub glare_on: Option<f64>,
     /// Share of the animals that touch another.
     pub touching: Option<f64>,
+    /// How crowded the cup is: the share that touches, of four animals or more, more on a full floor and less on a roomy one.
+    pub crowding: Option<f64>,
     /// Share of the floor that is animals; `None` without a cup.
     pub filled: Option<f64>,
     /// Shorter over longer axis of the cup's floor.
@@ -55,22 +63,32 @@ pub fn measures(photo: &Photo, scene: &Scene, animals: &[AnimalMeasures]) -> Che
     });
     let white = scene.ground == Ground::White;
     let quality = &scene.quality;
+    let touching = share(animals, Flag::Touching);
+    let floor = floor_area(scene);
+    let filled = floor.map(|floor| animals.iter().map(|a| a.area_px).sum::<f64>() / floor);
     CheckMeasures {
         blur: edges
             .zip(body_px)
             .map(|(e, length)| e.width_px * UNITS / length),
         shake: edges.map(|e| e.ratio),
+        soft: quality.soft.map(|s| s[0]),
+        soft_shake: quality.soft.map(|s| s[1]),
         body_px,
         noise: quality.noise,
+        grain: body_px
+            .filter(|_| white)
+            .map(|length| grain(quality.noise, length, scene.searched_step)),
         ground_light: white.then_some(quality.ground_light),
         neutrality: white.then_some(quality.neutrality),
         clipped: scene.clipped_share,
         unevenness: quality.unevenness,
         glare: scene.glare_share,
         glare_on: edges.map(|e| e.burnt_share),
-        touching: share(animals, Flag::Touching),
-        filled: floor_area(scene)
-            .map(|floor| animals.iter().map(|a| a.area_px).sum::<f64>() / floor),
+        touching,
+        crowding: touching
+            .filter(|_| animals.len() >= CROWD)
+            .map(|t| crowding(t, filled)),
+        filled,
         slant: scene
             .cup
             .map(|cup| f64::from(cup.axes[1] / cup.axes[0].max(1.0)))
@@ -78,6 +96,30 @@ pub fn measures(photo: &Photo, scene: &Scene, animals: &[AnimalMeasures]) -> Che
         jpeg_step: photo.jpeg_step,
         second_cup: quality.second_cup,
         obstacle: obstacle(scene, animals),
+    }
+}
+
+/// Pixels of the reduced picture to a body unit for which the grain is told.
+const GRAIN_PIXELS: f64 = 12.0;
+
+/// Grain for a body length in full-size pixels: over more pixels it averages out.
+fn grain(noise: f64, length: f64, step: usize) -> f64 {
+    noise * GRAIN_PIXELS * UNITS * step as f64 / length
+}
+
+/// Fewest animals that make a crowd, and the share of the floor from which they do.
+const CROWD: usize = 4;
+const FILLED: f64 = 0.11;
+
+/// Touching animals on a roomy floor are told apart; on a full one, or where the floor is not known, they hide each other.
+fn crowding(touching: f64, filled: Option<f64>) -> f64 {
+    let full = filled.is_none_or(|share| share >= FILLED);
+    if full && filled.is_some() {
+        touching.max(0.4) + 0.1
+    } else if full {
+        touching
+    } else {
+        0.75 * touching
     }
 }
 

@@ -1,6 +1,8 @@
 //! The photo's verdict: good, usable (and what gets worse), or to be taken again.
 
+mod limits;
 mod measures;
+mod reasons;
 
 pub use measures::{CheckMeasures, measures};
 
@@ -44,10 +46,37 @@ pub struct PhotoCheck {
 
 /// The verdict about a photo.
 pub fn check(photo: &Photo, scene: &Scene, animals: &[AnimalMeasures]) -> PhotoCheck {
-    let measures = measures(photo, scene, animals);
+    verdict(
+        measures(photo, scene, animals),
+        &scene.withheld,
+        &scene.doubts,
+    )
+}
+
+/// The verdict from the measures: a withheld photo is to be taken again; doubts of the setting that the measures do not
+/// speak of make it usable.
+pub fn verdict(measures: CheckMeasures, withheld: &[Note], doubts: &[Note]) -> PhotoCheck {
+    let plain = |answer| {
+        move |note: &Note| Reason {
+            answer,
+            note: note.clone(),
+            coverage_error: None,
+        }
+    };
+    let mut reasons: Vec<Reason> = withheld.iter().map(plain(Answer::ShootAgain)).collect();
+    if withheld.is_empty() {
+        reasons.extend(reasons::reasons(&measures));
+        let told = doubts.iter().filter(|d| OF_THE_PHOTO.contains(&d.code));
+        reasons.extend(told.map(plain(Answer::Usable)));
+    }
+    // Stable: reasons of the same weight stay in their order.
+    reasons.sort_by_key(|reason| std::cmp::Reverse(reason.answer));
     PhotoCheck {
-        answer: Answer::Good,
-        reasons: Vec::new(),
+        answer: reasons.first().map_or(Answer::Good, |reason| reason.answer),
+        reasons,
         measures,
     }
 }
+
+/// Doubts of the setting that are about the photo and have no measure of their own here.
+const OF_THE_PHOTO: [&str; 3] = ["colour_cast", "uneven_light", "cup_edge_unsure"];
