@@ -347,7 +347,7 @@ fn share(scoop: &Scoop, rung: Rung, out: &mut Page) {
 
 fn next_action(scoop: &Scoop, sale_rung: Rung, out: &mut Page) {
     let text = match advise(scoop, sale_rung) {
-        Advice::Retake(note) => note.hint,
+        Advice::Retake(note) => format!("shoot again: {}", note.hint),
         Advice::NoAnimals => "no animal was found: nothing to grade".to_string(),
         Advice::LookAtOffTypes(numbers) => {
             format!(

@@ -1,6 +1,7 @@
 //! The one next action after a scoop.
 
 use super::Scoop;
+use super::check::Answer;
 use super::mix::{AtOrAbove, LEVEL};
 use crate::doubt::Note;
 use crate::ladder::Rung;
@@ -18,7 +19,7 @@ const FEWEST_FOR_WRONG_LINE: u32 = 3;
 /// What to do next.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Advice {
-    /// The photo can't be graded: its cure.
+    /// The photo can't be graded, or its numbers can't be trusted: its cure.
     Retake(Note),
     /// No animal was found.
     NoAnimals,
@@ -53,6 +54,10 @@ pub enum Advice {
 pub fn advise(scoop: &Scoop, sale_rung: Rung) -> Advice {
     if let Some(note) = scoop.withheld.first() {
         return Advice::Retake(note.clone());
+    }
+    let bad = scoop.check.reasons.first();
+    if let Some(reason) = bad.filter(|reason| reason.answer == Answer::ShootAgain) {
+        return Advice::Retake(reason.note.clone());
     }
     if scoop.animals.is_empty() {
         return Advice::NoAnimals;

@@ -3,7 +3,7 @@
 //! Values of one measure stand in a table with a row for each animal and a column for each photo. Three things make the
 //! mean uncertain: animals differ in how they fade, single readings scatter, and a whole photo may be read too high or too
 //! low. The first two are seen by leaving out one animal after the other, the third by how far the photos' means stray from
-//! the curve beyond the scatter of single readings.
+//! the curve.
 
 use statrs::distribution::{ContinuousCDF, FisherSnedecor, StudentsT};
 
@@ -43,6 +43,7 @@ pub struct Fading {
     pub means: Vec<f64>,
     left_out: Vec<Course>,
     photo_variance: f64,
+    single_variance: f64,
     freedom: [f64; 2],
 }
 
@@ -75,7 +76,8 @@ pub fn fading(minutes: &[f64], table: &[Vec<f64>]) -> Result<Fading, TooFew> {
     let stray = course.squares() / (minutes.len() - course.parameters()).max(1) as f64;
     let single = scatter(minutes, table, &course);
     Ok(Fading {
-        photo_variance: (stray - single / table.len() as f64).max(0.0),
+        photo_variance: stray,
+        single_variance: single / table.len() as f64,
         freedom: [
             (table.len() - 1) as f64,
             (minutes.len() - course.parameters()).max(1) as f64,
@@ -258,8 +260,10 @@ impl Fading {
 
     /// Loss at `t` minutes with its standard uncertainty, and the half-width of its interval.
     pub fn loss(&self, t: f64) -> (Measured, f64) {
-        let by_animals = self.animal_variance(t);
-        let by_photos = self.photo_variance * self.leverage(t);
+        // The photos' means stray by single readings too, so those are not counted twice.
+        let leverage = self.leverage(t);
+        let by_animals = (self.animal_variance(t) - self.single_variance * leverage).max(0.0);
+        let by_photos = self.photo_variance * leverage;
         let variance = by_animals + by_photos;
         let parts = by_animals.powi(2) / self.freedom[0] + by_photos.powi(2) / self.freedom[1];
         let freedom = if parts > 0.0 {

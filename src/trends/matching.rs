@@ -87,11 +87,31 @@ fn left_over(
 }
 
 fn match_two(first: &[Sighting], second: &[Sighting]) -> (MatchedBy, Vec<(usize, usize)>) {
-    match same_arrangement(&places(first), &places(second)) {
+    let costs = costs(first, second);
+    match same_arrangement(&places(first), &places(second))
+        .filter(|pairs| looks_agree(pairs, &costs))
+    {
         Some(pairs) => (MatchedBy::Place, pairs),
-        None => (MatchedBy::Looks, match_looks(first, second)),
+        None => (MatchedBy::Looks, match_looks(&costs)),
     }
 }
+
+/// Largest mean cost of pairs found by place, as a share of that of all pairs there could be; and the mean cost below which
+/// all animals look alike, so that looks say nothing.
+const MOST_OF_ALL: f64 = 0.6;
+const ALIKE: f64 = 8.0;
+
+/// Animals that swam may lie in a like arrangement by chance: then the pairs are no more alike than any others.
+fn looks_agree(pairs: &[(usize, usize)], costs: &[Vec<f64>]) -> bool {
+    let capped = |v: f64| v.min(CAP);
+    let all: Vec<f64> = costs.iter().flatten().map(|c| capped(*c)).collect();
+    let paired: Vec<f64> = pairs.iter().map(|(i, k)| capped(costs[*i][*k])).collect();
+    let mean = |v: &[f64]| crate::stats::mean(v).unwrap_or(0.0);
+    mean(&all) < ALIKE || mean(&paired) <= MOST_OF_ALL * mean(&all)
+}
+
+/// One very unlike pair shall not decide.
+const CAP: f64 = 60.0;
 
 fn places(photo: &[Sighting]) -> Vec<Place> {
     photo
@@ -105,30 +125,29 @@ fn places(photo: &[Sighting]) -> Vec<Place> {
 
 /// Spread of each trait between two photos of one animal, in which differences are counted: natural logarithm of length,
 /// share of coverage and of opacity, CIEDE2000 (measured on repeated rendered photos, rounded up).
-const LENGTH_SD: f64 = 0.06;
-const SHARE_SD: f64 = 0.06;
-const COLOUR_SD: f64 = 4.0;
+const LENGTH_SD: f64 = 0.05;
+const SHARE_SD: f64 = 0.05;
+const COLOUR_SD: f64 = 3.0;
 /// Largest cost of a pair that is believed, and by how much each of its rivals must be dearer.
 const MOST_COST: f64 = 12.0;
 const MARGIN: f64 = 4.0;
 
-/// Pairs that look alike, and are like nobody else: a doubtful pair is none.
-fn match_looks(first: &[Sighting], second: &[Sighting]) -> Vec<(usize, usize)> {
+fn costs(first: &[Sighting], second: &[Sighting]) -> Vec<Vec<f64>> {
     let units = [unit(first), unit(second)];
-    let costs: Vec<Vec<f64>> = first
-        .iter()
-        .map(|a| second.iter().map(|b| cost(a, b, units)).collect())
-        .collect();
+    let row = |a: &Sighting| second.iter().map(|b| cost(a, b, units)).collect();
+    first.iter().map(row).collect()
+}
+
+/// Pairs that look alike, and are like nobody else: a doubtful pair is none.
+fn match_looks(costs: &[Vec<f64>]) -> Vec<(usize, usize)> {
     let sure = |i: usize, k: usize| {
         let own = costs[i][k];
-        let in_row = (0..second.len()).filter(|j| *j != k).map(|j| costs[i][j]);
-        let in_column = (0..first.len()).filter(|j| *j != i).map(|j| costs[j][k]);
+        let in_row = (0..costs[i].len()).filter(|j| *j != k).map(|j| costs[i][j]);
+        let in_column = (0..costs.len()).filter(|j| *j != i).map(|j| costs[j][k]);
         own <= MOST_COST && in_row.chain(in_column).all(|rival| rival >= own + MARGIN)
     };
-    let pairs = cheapest_pairs(&costs);
+    let pairs = cheapest_pairs(costs).into_iter().enumerate();
     pairs
-        .into_iter()
-        .enumerate()
         .filter_map(|(i, k)| Some((i, k?)))
         .filter(|(i, k)| sure(*i, *k))
         .collect()

@@ -197,6 +197,13 @@ fn properties(value: &Value, rules: &Value, schema: &Value, root: &Value, at: &s
     object.iter().flat_map(check).collect()
 }
 
+/// Fails unless the JSON holds to that schema.
+pub fn holds_to(schema: &str, json: &str) {
+    let schema = parse(schema);
+    let faults = faults(&parse(json), &schema, &schema, "object");
+    assert_eq!(faults, Vec::<String>::new(), "{json}");
+}
+
 fn against_schema(json: &str) -> Vec<String> {
     let schema = parse(RECORD_SCHEMA);
     faults(&parse(json), &schema, &schema, "record")

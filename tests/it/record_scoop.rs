@@ -5,7 +5,7 @@ use catchcup::ladder::{Placing, Rung, place, shelf::load_built_in};
 use catchcup::measures::{AnimalMeasures, Flag, Sex, SexFrom, TurnedAway};
 use catchcup::photo::CaptureInfo;
 use catchcup::scene::{Chart, Cup, Ground, Quality, ScaleFrom, Scene};
-use catchcup::scoop::check::{Answer, CheckMeasures, PhotoCheck};
+use catchcup::scoop::check::{Answer, CheckMeasures, PhotoCheck, Reason};
 use catchcup::scoop::{GradedAnimal, InCup, MinutesFrom, PhotoFacts, Scoop, mix};
 use catchcup::units::{Measured, Reading};
 
@@ -134,6 +134,12 @@ pub fn full_scoop() -> Scoop {
         Note::new("few", "few animals", "net more"),
     ];
     scoop.scene.doubts = scoop.doubts[..1].to_vec();
+    scoop.check.answer = Answer::Usable;
+    scoop.check.reasons = vec![Reason {
+        answer: Answer::Usable,
+        note: scoop.doubts[0].clone(),
+        coverage_error: Some(0.06),
+    }];
     scoop
 }
 

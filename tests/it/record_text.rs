@@ -25,7 +25,8 @@ fn text(scoop: &catchcup::scoop::Scoop, all: bool) -> String {
 fn the_answer_in_its_order() {
     let expected = "\
 tank_12.jpg, line: red, shell-coloured, 1:40 min in the cup
-Photo: usable; for a better one: hold the phone still and tap on a shrimp
+Photo: usable: the photo is a little soft
+  Cure: hold the phone still and tap on a shrimp
 OFF-TYPE: animal 5: wild-type brown over 31 % of the body (limit 15 %)
 
 Ladder                              animals
@@ -58,10 +59,8 @@ no  rung   cover %  opaque %  even %  mm  sex  next rung asks for; remarks
 
 Turned away, not graded: 2 snails
 
-Doubt: the photo is a little soft. Cure: hold the phone still and tap on a
-  shrimp.
 Doubt: the cup is cream, not white. Cure: use a white cup.
-1 more doubt with --all
+Doubt: few animals. Cure: net more.
 ";
     assert_eq!(text(&full_scoop(), false), expected);
 }
@@ -102,7 +101,7 @@ fn every_line_fits_the_width() {
     for scoop in [scoop, scoop_of(many), scoop_of(Vec::new())] {
         for all in [false, true] {
             let lines = render(&scoop, &options(all));
-            for line in lines.iter().chain(&closing()) {
+            for line in lines.iter().chain(&closing(true)) {
                 assert!(line.text.chars().count() <= 80, "{}", line.text);
                 assert_eq!(line.text.trim_end(), line.text);
                 assert!(line.text.is_ascii(), "{}", line.text);
@@ -113,12 +112,18 @@ fn every_line_fits_the_width() {
 
 #[test]
 fn at_most_two_doubts_unless_all_are_wanted() {
-    let short = text(&full_scoop(), false);
+    let mut scoop = full_scoop();
+    scoop
+        .doubts
+        .push(Note::new("late", "it is late", "go to bed"));
+    let short = text(&scoop, false);
     assert_eq!(short.matches("Doubt:").count(), 2);
     assert!(short.contains("1 more doubt with --all"), "{short}");
-    let (soft, cream) = (short.find("a little soft"), short.find("is cream"));
-    assert!(soft.is_some() && soft < cream, "costliest first");
-    assert_eq!(text(&full_scoop(), true).matches("Doubt:").count(), 3);
+    let (cream, few) = (short.find("is cream"), short.find("few animals"));
+    assert!(cream.is_some() && cream < few, "costliest first");
+    assert_eq!(text(&scoop, true).matches("Doubt:").count(), 3);
+    // The photo's verdict has said it already.
+    assert_eq!(short.matches("a little soft").count(), 1);
 }
 
 #[test]
@@ -145,9 +150,9 @@ fn a_withheld_photo_says_why_and_the_cure_and_nothing_else() {
     )];
     let expected = "\
 tank_12.jpg, line: red, shell-coloured, 1:40 min in the cup
-Photo: can't be graded: the cup is too dark to read
+Photo: shoot again: the cup is too dark to read
   Cure: move to brighter light
-Next: move to brighter light
+Next: shoot again: move to brighter light
 ";
     assert_eq!(text(&scoop, false), expected);
 }

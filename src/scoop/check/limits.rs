@@ -148,7 +148,7 @@ pub const SHAKE: Cause = Cause {
 pub const GRAIN: Cause = Cause {
     code: "grainy",
     measure: |m| m.grain,
-    limits: [0.018, 0.040],
+    limits: [0.0175, 0.040],
     steps: &[
         step(0.010, 0.042, 0.0),
         step(0.020, 0.09, 0.0),
@@ -227,7 +227,8 @@ pub const FAR: Cause = Cause {
 /// Glare on animals.
 pub const GLARE: Cause = Cause {
     code: "glare_on_animals",
-    measure: |m| m.glare_on,
+    // On a floor that is burnt out itself, burnt-out light beside an animal is no reflection.
+    measure: |m| m.glare_on.filter(|_| m.clipped < CLIPPED.limits[0]),
     limits: [0.05, 0.45],
     steps: &[
         step(0.0, 0.042, 0.0),

@@ -1,0 +1,5 @@
+//! How often stated intervals hold what they promise: thousands of seeded runs, worth their time in release mode only.
+//!
+//! `cargo test --release --locked --test rates -- --ignored`
+
+mod fading;
