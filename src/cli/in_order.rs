@@ -58,7 +58,7 @@ mod tests {
     fn answers_come_in_order() {
         let mut seen = Vec::new();
         let slow_first = |i: usize| {
-            if i % 3 == 0 {
+            if i.is_multiple_of(3) {
                 std::thread::sleep(std::time::Duration::from_millis(5));
             }
             i * i

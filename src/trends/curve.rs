@@ -137,7 +137,7 @@ fn polished(points: &[(f64, f64)], start: Start, mut rate: f64) -> f64 {
             break;
         };
         let next = rate + step;
-        if !(next > 0.0) || step.abs() < 1e-15 * rate || step.abs() > 0.5 * rate {
+        if next <= 0.0 || step.abs() < 1e-15 * rate || step.abs() > 0.5 * rate {
             break;
         }
         rate = next;

@@ -61,19 +61,18 @@ pub fn fade(photos: &[Timed], tolerated: f64) -> Fade {
     }
 }
 
+/// Reads a measure of a sighting.
+type Read = fn(&Sighting) -> Option<f64>;
+
 /// Measures that fade; the first one sets the limit.
-const MEASURES: [(&str, fn(&Sighting) -> Option<f64>); 3] = [
+const MEASURES: [(&str, Read); 3] = [
     ("coverage", |s| s.coverage),
     ("opacity", |s| s.opacity),
     ("chroma", |s| s.lab.map(|lab| lab[1].hypot(lab[2]))),
 ];
 
 /// Values of the animals that have one in every photo.
-fn table(
-    matching: &Matching,
-    photos: &[Timed],
-    read: fn(&Sighting) -> Option<f64>,
-) -> Vec<Vec<f64>> {
+fn table(matching: &Matching, photos: &[Timed], read: Read) -> Vec<Vec<f64>> {
     let of = |row: &Vec<Option<usize>>| -> Option<Vec<f64>> {
         row.iter()
             .zip(photos)

@@ -59,15 +59,18 @@ const PAIRS_TRIED: usize = 60;
 const FEWEST: usize = 3;
 const LEAST_SHARE: f64 = 0.6;
 
+/// Pairs of indices into two lists.
+pub type Pairs = Vec<(usize, usize)>;
+
 /// Pairs (index in `first`, index in `second`) of things in the same place of the arrangement; `None` where no one
 /// arrangement fits most of them.
-pub fn same_arrangement(first: &[Place], second: &[Place]) -> Option<Vec<(usize, usize)>> {
+pub fn same_arrangement(first: &[Place], second: &[Place]) -> Option<Pairs> {
     let fewer = first.len().min(second.len());
     let needed = FEWEST.max((LEAST_SHARE * fewer as f64).ceil() as usize);
     if fewer < needed {
         return None;
     }
-    let mut best: Option<(usize, f64, Vec<(usize, usize)>)> = None;
+    let mut best: Option<(usize, f64, Pairs)> = None;
     for (i, j) in far_pairs(first) {
         for k in 0..second.len() {
             for l in (0..second.len()).filter(|l| *l != k) {

@@ -23,6 +23,7 @@ mod rules_command;
 mod same_bytes;
 mod samples;
 mod scene_cups;
+mod several_photos;
 mod sources;
 mod support;
 mod tidy;

@@ -107,7 +107,7 @@ fn spread_and_shift_are_found() {
             })
             .collect()
     };
-    let wave = |i: usize| if i % 2 == 0 { 0.02 } else { -0.02 };
+    let wave = |i: usize| if i.is_multiple_of(2) { 0.02 } else { -0.02 };
     let photos = [a.clone(), change(&wave), change(&|_| 0.03)];
     let found = steady(&photos);
     let coverage = found

@@ -26,7 +26,7 @@ const fn step(at: f64, coverage_error: f64, lost: f64) -> Step {
 }
 
 /// Mean error of coverage on the photos before they were made worse.
-pub const GOOD_ERROR: f64 = 0.042;
+pub const GOOD_ERROR: f64 = 0.046;
 
 /// One cause of a worse photo.
 #[derive(Debug)]
@@ -97,11 +97,11 @@ pub const BLUR: Cause = Cause {
     measure: |m| m.blur,
     limits: [0.19, 0.30],
     steps: &[
-        step(0.105, 0.042, 0.0),
-        step(0.16, 0.046, 0.01),
-        step(0.255, 0.051, 0.08),
-        step(0.385, 0.082, 0.24),
-        step(0.57, 0.175, 0.97),
+        step(0.105, 0.046, 0.0),
+        step(0.162, 0.047, 0.03),
+        step(0.255, 0.06, 0.08),
+        step(0.383, 0.095, 0.39),
+        step(0.55, 0.168, 0.98),
     ],
 };
 
@@ -111,10 +111,10 @@ pub const SOFT: Cause = Cause {
     measure: |m| m.soft,
     limits: [0.34, 0.40],
     steps: &[
-        step(0.22, 0.042, 0.0),
-        step(0.30, 0.051, 0.08),
-        step(0.41, 0.082, 0.24),
-        step(0.58, 0.175, 0.97),
+        step(0.22, 0.046, 0.0),
+        step(0.308, 0.06, 0.08),
+        step(0.414, 0.095, 0.39),
+        step(0.581, 0.168, 0.98),
     ],
 };
 
@@ -136,11 +136,11 @@ pub const SHAKE: Cause = Cause {
     },
     limits: [1.8, 2.7],
     steps: &[
-        step(1.2, 0.042, 0.0),
-        step(1.74, 0.049, 0.0),
-        step(2.6, 0.062, 0.05),
-        step(3.3, 0.103, 0.16),
-        step(3.7, 0.177, 0.56),
+        step(1.2, 0.046, 0.0),
+        step(1.77, 0.052, 0.0),
+        step(2.69, 0.074, 0.06),
+        step(3.2, 0.109, 0.16),
+        step(3.6, 0.165, 0.64),
     ],
 };
 
@@ -150,11 +150,10 @@ pub const GRAIN: Cause = Cause {
     measure: |m| m.grain,
     limits: [0.0175, 0.040],
     steps: &[
-        step(0.010, 0.042, 0.0),
-        step(0.020, 0.09, 0.0),
-        step(0.030, 0.16, 0.0),
-        step(0.045, 0.25, 0.0),
-        step(0.075, 0.33, 0.04),
+        step(0.012, 0.046, 0.0),
+        step(0.025, 0.101, 0.0),
+        step(0.034, 0.17, 0.02),
+        step(0.05, 0.237, 0.02),
     ],
 };
 
@@ -164,9 +163,9 @@ pub const DARK: Cause = Cause {
     measure: |m| m.ground_light,
     limits: [0.14, 0.08],
     steps: &[
-        step(0.43, 0.042, 0.0),
-        step(0.12, 0.097, 0.0),
-        step(0.06, 0.20, 0.01),
+        step(0.43, 0.046, 0.0),
+        step(0.127, 0.101, 0.0),
+        step(0.063, 0.188, 0.03),
         step(0.01, 0.235, 0.79),
     ],
 };
@@ -177,10 +176,10 @@ pub const CLIPPED: Cause = Cause {
     measure: |m| Some(m.clipped),
     limits: [0.05, 0.70],
     steps: &[
-        step(0.0, 0.042, 0.0),
-        step(0.48, 0.043, 0.0),
-        step(0.76, 0.045, 0.13),
-        step(0.93, 0.10, 0.19),
+        step(0.0, 0.046, 0.0),
+        step(0.26, 0.046, 0.03),
+        step(0.515, 0.056, 0.1),
+        step(0.723, 0.069, 0.2),
     ],
 };
 
@@ -190,10 +189,9 @@ pub const BRIGHT: Cause = Cause {
     measure: |m| m.ground_light,
     limits: [0.93, 0.965],
     steps: &[
-        step(0.80, 0.042, 0.0),
-        step(0.93, 0.043, 0.0),
-        step(0.99, 0.045, 0.13),
-        step(1.0, 0.10, 0.19),
+        step(0.82, 0.046, 0.03),
+        step(0.941, 0.056, 0.1),
+        step(0.997, 0.069, 0.2),
     ],
 };
 
@@ -203,11 +201,10 @@ pub const JPEG: Cause = Cause {
     measure: |m| m.jpeg_step,
     limits: [16.0, 36.0],
     steps: &[
-        step(4.0, 0.042, 0.0),
-        step(17.0, 0.043, 0.0),
-        step(27.0, 0.051, 0.03),
-        step(45.0, 0.079, 0.14),
-        step(84.0, 0.11, 0.35),
+        step(4.0, 0.046, 0.0),
+        step(17.0, 0.046, 0.02),
+        step(26.8, 0.061, 0.09),
+        step(44.7, 0.092, 0.13),
     ],
 };
 
@@ -217,10 +214,10 @@ pub const FAR: Cause = Cause {
     measure: |m| m.body_px,
     limits: [85.0, 55.0],
     steps: &[
-        step(136.0, 0.044, 0.0),
-        step(96.0, 0.047, 0.0),
-        step(71.0, 0.050, 0.03),
-        step(56.0, 0.055, 0.06),
+        step(132.0, 0.048, 0.0),
+        step(94.0, 0.052, 0.01),
+        step(69.5, 0.053, 0.05),
+        step(56.0, 0.055, 0.07),
     ],
 };
 
@@ -231,11 +228,10 @@ pub const GLARE: Cause = Cause {
     measure: |m| m.glare_on.filter(|_| m.clipped < CLIPPED.limits[0]),
     limits: [0.05, 0.45],
     steps: &[
-        step(0.0, 0.042, 0.0),
-        step(0.18, 0.046, 0.07),
-        step(0.37, 0.046, 0.14),
-        step(0.66, 0.046, 0.39),
-        step(0.87, 0.046, 0.69),
+        step(0.0, 0.046, 0.0),
+        step(0.204, 0.049, 0.09),
+        step(0.367, 0.049, 0.18),
+        step(0.66, 0.05, 0.39),
     ],
 };
 
@@ -245,9 +241,9 @@ pub const CROWD: Cause = Cause {
     measure: |m| m.crowding,
     limits: [0.40, 0.66],
     steps: &[
-        step(0.10, 0.042, 0.0),
-        step(0.45, 0.058, 0.35),
-        step(0.64, 0.058, 0.65),
+        step(0.1, 0.046, 0.0),
+        step(0.465, 0.059, 0.25),
+        step(0.685, 0.062, 0.43),
     ],
 };
 
@@ -264,11 +260,7 @@ pub const OBSTACLE: Cause = Cause {
     code: "in_the_way",
     measure: |m| Some(m.obstacle),
     limits: [0.03, 0.10],
-    steps: &[
-        step(0.0, 0.042, 0.0),
-        step(0.12, 0.045, 0.15),
-        step(0.20, 0.045, 0.30),
-    ],
+    steps: &[step(0.0, 0.046, 0.0), step(0.11, 0.05, 0.2)],
 };
 
 #[cfg(test)]
@@ -299,9 +291,9 @@ mod tests {
     #[test]
     fn errors_are_read_between_the_steps() {
         let at = |value| FAR.expected(value).expect("measured");
-        assert_eq!(at(500.0).coverage_error, 0.044);
-        assert!((at(83.5).lost - 0.015).abs() < 1e-9);
-        assert_eq!(at(10.0).lost, 0.06);
+        assert_eq!(at(500.0).coverage_error, 0.048);
+        assert!((at(81.75).lost - 0.03).abs() < 1e-9);
+        assert_eq!(at(10.0).lost, 0.07);
         assert_eq!(
             (FAR.degree(86.0), FAR.degree(85.0), FAR.degree(20.0)),
             (0.0, 1.0, 2.0)
