@@ -57,7 +57,7 @@ const SIZE_FITS: f64 = 1.3;
 const PAIRS_TRIED: usize = 60;
 /// Fewest things, and least share of the photo with fewer of them, that must fit.
 const FEWEST: usize = 3;
-const LEAST_SHARE: f64 = 0.6;
+const LEAST_SHARE: f64 = 0.75;
 
 /// Pairs of indices into two lists.
 pub type Pairs = Vec<(usize, usize)>;
