@@ -3,7 +3,7 @@
 use super::blobs::{Blob, Mask};
 use super::field::Field;
 use super::ribbon::{distance, resampled, smoothed};
-use super::thinning::{path_length, skeleton, thin};
+use super::thinning::{Skeleton, path_length, skeleton, thin};
 use crate::plane::Plane;
 
 /// A rough axis of one animal, fine pixels, direction not known.
@@ -20,8 +20,6 @@ pub struct Rough {
 pub struct Candidates {
     /// Possible animals.
     pub rough: Vec<Rough>,
-    /// Mean width of all blobs, area over skeleton length, in body units; 0 without blobs.
-    pub mean_width: f32,
     /// Boxes (x, y, width, height; fine pixels) of blobs that can't be animals by their shape.
     pub shapeless: Vec<[f32; 4]>,
 }
@@ -46,21 +44,10 @@ pub const FAINT: f32 = -1.3;
 /// and it is for the rating of the shaped bodies to choose among them.
 pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
     let u = field.coarse_unit();
-    let opened = field.evidence.open(((0.13 * u).round() as usize).max(1));
-    let mut mask = Mask::above(&opened, limit);
-    for (bit, taken) in mask.bits.iter_mut().zip(taken) {
-        *bit &= u8::from(!taken);
-    }
     let mut out = Candidates::default();
     let mut pieces: Vec<Rough> = Vec::new();
-    let (mut area, mut ridges) = (0.0f32, 0.0f32);
-    for blob in mask.filled((1.5 * u * u) as usize).blobs() {
-        if (blob.area as f32) < 0.4 * u * u {
-            continue;
-        }
-        let (paths, others, ridge) = explain(&blob, u);
-        area += blob.area as f32;
-        ridges += ridge;
+    for blob in blobs(field, limit, taken) {
+        let (paths, others) = explain(&blob, u);
         if paths.is_empty() {
             out.shapeless.push(fine_box(&blob, field));
         }
@@ -74,10 +61,38 @@ pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
             touching: true,
         }));
     }
-    out.mean_width = if ridges > 0.0 { area / ridges / u } else { 0.0 };
     out.rough.extend(joints(&pieces, field.unit));
     out.rough.extend(pieces);
     out
+}
+
+/// Blobs of evidence above `limit` outside `taken` that are large enough for a piece of an animal.
+fn blobs(field: &Field, limit: f32, taken: &[bool]) -> Vec<Blob> {
+    let u = field.coarse_unit();
+    let opened = field.evidence.open(((0.13 * u).round() as usize).max(1));
+    let mut mask = Mask::above(&opened, limit);
+    for (bit, taken) in mask.bits.iter_mut().zip(taken) {
+        *bit &= u8::from(!taken);
+    }
+    let mut blobs = mask.filled((1.5 * u * u) as usize).blobs();
+    blobs.retain(|b| b.area as f32 >= 0.4 * u * u);
+    blobs
+}
+
+/// The skeleton of a blob without spurs.
+fn spine(blob: &Blob, u: f32) -> Skeleton {
+    skeleton(&thin(&blob.mask)).pruned(0.9 * u)
+}
+
+/// Mean width of all clear blobs, area over skeleton length, in body units; 0 without blobs.
+pub fn mean_width(field: &Field) -> f32 {
+    let u = field.coarse_unit();
+    let (mut area, mut ridge) = (0.0f32, 0.0f32);
+    for blob in blobs(field, CLEAR, &[]) {
+        area += blob.area as f32;
+        ridge += spine(&blob, u).links.iter().map(|l| l.length).sum::<f32>() + u;
+    }
+    if ridge > 0.0 { area / ridge / u } else { 0.0 }
 }
 
 fn to_fine(path: &[[f32; 2]], blob: &Blob, field: &Field) -> Vec<[f32; 2]> {
@@ -99,11 +114,10 @@ fn fine_box(blob: &Blob, field: &Field) -> [f32; 4] {
 /// A chain of points.
 type Path = Vec<[f32; 2]>;
 
-/// Paths in the blob's own pixels that together explain it, the best of the others, and the length of its skeleton.
-fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>, f32) {
+/// Paths in the blob's own pixels that together explain it, and the best of the others.
+fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
     let depth = blob.mask.depth();
-    let graph = skeleton(&thin(&blob.mask)).pruned(0.9 * u);
-    let ridge = graph.links.iter().map(|l| l.length).sum::<f32>() + u;
+    let graph = spine(blob, u);
     // A chain of animals end to end has one long path that is then split; a heap has too many ways through it for that.
     let longest = if graph.nodes.len() <= SIMPLE_NODES {
         3.0 * LONGEST
@@ -151,7 +165,6 @@ fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>, f32) {
     (
         chosen,
         swept.into_iter().take(others).map(|s| s.path).collect(),
-        ridge,
     )
 }
 

@@ -1,7 +1,7 @@
 //! Every body of a photo: the field at the right size, bodies shaped, doubles dropped, the rest turned away.
 
 use super::body::{self, Body};
-use super::candidates::{CLEAR, FAINT, candidates};
+use super::candidates::{CLEAR, FAINT, candidates, mean_width};
 use super::field::Field;
 use super::models::Models;
 use super::raster::{Pixels, rasterise};
@@ -30,7 +30,7 @@ pub struct Animal {
 pub struct Refused {
     /// Box x, y, width, height in full-size pixels.
     pub bbox: [i32; 4],
-    /// Why: one of `plant moult dropping snail bubble too_small unknown`.
+    /// Why: one of `plant dropping snail unknown`.
     pub reason: &'static str,
 }
 
@@ -45,12 +45,20 @@ pub struct Found {
     pub refused: Vec<Refused>,
 }
 
-/// Body length of an adult in millimetres for a first guess of the unit (adults are 20 to 32 mm; common practice).
+/// Body length of an adult in millimetres for a first guess of the unit (adults are 20 to 32 mm; common practice,
+/// no source).
 const ADULT_MM: f64 = 24.0;
-/// Without a scale, adult lengths tried first, as shares of the photo's longer side.
-const ADULT_SHARES: [f32; 5] = [0.26, 0.15, 0.45, 0.09, 0.75];
-/// An attempt with this score needs no other (the rendered scenes reach 0.4 to 0.5 at the right unit).
-const GOOD_SCORE: f32 = 0.38;
+/// Without a scale, adult lengths from the first share of the photo's longer side to the second are looked at...
+const ADULT_SHARES: [f32; 2] = [0.08, 0.8];
+/// ...each this much longer than the one before...
+const SHARE_STEP: f32 = 1.19;
+/// ...and bodies are shaped for so many of them, those at which the evidence is about a body unit wide.
+const MOST_ATTEMPTS: usize = 4;
+/// ...and bodies of the units so many steps away compete with those of the best one.
+const UNITS_BESIDE: [isize; 3] = [-2, -1, 1];
+/// Worth of a unit twice as large among units at which the evidence is equally wide, natural logarithm a natural logarithm:
+/// small units find thin things everywhere.
+const LARGER_FIRST: f32 = 0.6;
 /// Units a body is long, by definition.
 const UNITS: f32 = 8.0;
 /// A usual length this much off the assumed one has the field built anew.
@@ -62,10 +70,20 @@ const FACTOR_SPREAD: f32 = 0.35;
 const USUAL_WIDTH: f32 = 0.88;
 /// See [`USUAL_WIDTH`].
 const WIDTH_SPREAD: f32 = 0.3;
+/// The same where no scale is known: two animals that touch end to end look like one at twice the unit, so narrow
+/// evidence is trusted less, lengths count little, and the share explained more (rendered scenes without their scale,
+/// and photos of real prawns).
+const WIDTH_UNSCALED: f32 = 1.1;
+/// See [`WIDTH_UNSCALED`].
+const WIDTH_SPREAD_UNSCALED: f32 = 0.25;
+/// See [`WIDTH_UNSCALED`]: factor of lengths, its spread, and the power of the share.
+const FACTOR_UNSCALED: (f32, f32) = (1.3, 0.6);
+/// See [`WIDTH_UNSCALED`].
+const SHARE_POWER: f32 = 1.5;
 /// An attempt that makes animals of this share of the evidence needs no other.
 const GOOD_SHARE: f32 = 0.6;
 /// A body of which less than this share is its own is a double of another.
-const OWN_SHARE: f32 = 0.55;
+const OWN_SHARE: f32 = 0.65;
 
 /// Log-odds from which a body is taken for an animal.
 const ACCEPT: f32 = -1.0;
@@ -84,7 +102,7 @@ pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
     let mut refused: Vec<Refused> = attempt
         .shapeless
         .iter()
-        .map(|b| refuse(&field, full_box(&field, *b), None))
+        .filter_map(|b| refuse(&field, full_box(&field, *b)))
         .collect();
     let accept = if attempt.share < POOR_SHARE {
         ACCEPT_AMID_CLUTTER
@@ -111,45 +129,71 @@ pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
     }
 }
 
+/// A shaped body and what the models say of it.
+struct Rated {
+    /// Log-odds that it is an animal.
+    worth: f32,
+    /// Log-odds that it is an animal in its true outline.
+    rank: f32,
+    body: Body,
+}
+
 /// All bodies found with one body unit.
 struct Attempt {
     field: Field,
-    /// Bodies with their log-odds of being an animal, best first.
-    rated: Vec<(f32, Body)>,
+    /// Bodies, likeliest animals first.
+    rated: Vec<Rated>,
     shapeless: Vec<[f32; 4]>,
     /// Area that is likely animals as a share of the area with evidence.
     share: f32,
     /// Usual length of the likely animals over the length that the unit stands for.
     factor: f32,
-    /// Mean width of the blobs in body units.
-    mean_width: f32,
+}
+
+/// How well a ratio agrees with 1, 0..=1, `spread` being that of its natural logarithm.
+fn agreement(ratio: f32, spread: f32) -> f32 {
+    (-0.5 * (ratio.max(0.05).ln() / spread).powi(2)).exp()
 }
 
 impl Attempt {
     /// The share explained, less where the lengths and widths found belie the unit they were found with.
     fn score(&self) -> f32 {
-        let off = |ratio: f32, spread: f32| (-0.5 * (ratio.max(0.05).ln() / spread).powi(2)).exp();
         self.share
-            * off(self.factor, FACTOR_SPREAD)
-            * off(self.mean_width / USUAL_WIDTH, WIDTH_SPREAD)
+            * agreement(self.factor, FACTOR_SPREAD)
+            * agreement(mean_width(&self.field) / USUAL_WIDTH, WIDTH_SPREAD)
+    }
+
+    /// The same where no scale told which unit is likely.
+    fn score_unscaled(&self) -> f32 {
+        let (factor, spread) = FACTOR_UNSCALED;
+        self.share.powf(SHARE_POWER)
+            * agreement(self.factor / factor, spread)
+            * agreement(
+                mean_width(&self.field) / WIDTH_UNSCALED,
+                WIDTH_SPREAD_UNSCALED,
+            )
     }
 }
 
-fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt {
-    let field = Field::new(
+fn field_of(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Field {
+    Field::new(
         photo,
         unit,
         &|x, y| scene.is_searched(x, y),
         scene.ground == Ground::Dark,
         models,
-    );
-    let (bodies, shapeless, mean_width) = shaped(&field, models);
+    )
+}
+
+fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt {
+    let field = field_of(photo, scene, unit, models);
+    let (bodies, shapeless) = shaped(&field, models);
     let usual = usual_length(bodies.iter().map(|b| b.1.length())).unwrap_or(UNITS * field.unit);
     let signs: Vec<[f32; 16]> = bodies
         .iter()
         .map(|b| worth::features(&field, &b.1, usual))
         .collect();
-    let mut rated: Vec<(f32, Body)> = Vec::new();
+    let mut rated: Vec<Rated> = Vec::new();
     let mut whole: Vec<(f32, f32, f32)> = Vec::new();
     for ((_, body), signs) in bodies.into_iter().zip(&signs) {
         let penalty = worth::build_penalty(&body);
@@ -158,9 +202,13 @@ fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt 
             body.length(),
             body.mean_width(),
         ));
-        rated.push((models.worth.log_odds(signs) - penalty, body));
+        rated.push(Rated {
+            worth: models.worth.log_odds(signs) - penalty,
+            rank: models.rank.log_odds(signs) - penalty,
+            body,
+        });
     }
-    rated.sort_by(|p, q| q.0.total_cmp(&p.0));
+    rated.sort_by(|p, q| q.worth.total_cmp(&p.worth));
     let full = (field.step * field.step) as f32;
     let explained = full
         * whole
@@ -178,17 +226,15 @@ fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt 
         shapeless,
         share: explained / evident.max(1.0),
         factor,
-        mean_width,
     }
 }
 
 /// Bodies shaped from clear evidence, then from faint evidence away from the likely animals; proposals that
 /// share most of their area with a likelier one are dropped.
-pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]>, f32) {
+pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]>) {
     let mut taken = vec![false; field.evidence.values.len()];
     let mut out: Vec<(f32, Body)> = Vec::new();
     let mut shapeless = Vec::new();
-    let mut mean_width = 0.0;
     for limit in [CLEAR, FAINT] {
         let found = candidates(field, limit, &taken);
         let bodies: Vec<Body> = found
@@ -208,24 +254,23 @@ pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]
                 models.rank.log_odds(&worth::features(field, &b, usual)) - worth::build_penalty(&b);
             (rank, b)
         }));
-        out = distinct(field, out);
+        out.sort_by(|p, q| q.0.total_cmp(&p.0));
+        out = distinct(field, out, |rated| &rated.1);
         if limit == CLEAR {
             shapeless = found.shapeless;
-            mean_width = found.mean_width;
             mark_likely(field, &out, &mut taken);
         }
     }
-    (out, shapeless, mean_width)
+    (out, shapeless)
 }
 
-/// The bodies, likeliest first, without those that lie mostly under a likelier one.
-fn distinct(field: &Field, mut bodies: Vec<(f32, Body)>) -> Vec<(f32, Body)> {
+/// The bodies, given likeliest first, without those that lie mostly under a likelier one.
+fn distinct<T>(field: &Field, mut bodies: Vec<T>, body: impl Fn(&T) -> &Body) -> Vec<T> {
     let (w, h) = (field.evidence.width, field.evidence.height);
     let coarse = |p: [f32; 2]| p.map(|v| (v + 0.5) / field.coarse_step as f32 - 0.5);
-    bodies.sort_by(|p, q| q.0.total_cmp(&p.0));
     let mut taken = vec![false; w * h];
-    bodies.retain(|(_, body)| {
-        let pixels = rasterise(body, &coarse, w, h);
+    bodies.retain(|rated| {
+        let pixels = rasterise(body(rated), &coarse, w, h);
         let free = pixels
             .iter()
             .filter(|&(x, y, _)| !taken[y as usize * w + x as usize])
@@ -260,48 +305,113 @@ fn mark_likely(field: &Field, bodies: &[(f32, Body)], taken: &mut [bool]) {
     }
 }
 
-/// The attempt whose unit fits the lengths found with it.
-///
-/// With a scale the adult length is tried first, and half of it (a scoop of young) where that explains little;
-/// without one several lengths are tried. The best is refined once.
+/// The attempt whose unit fits what was found with it.
 fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
-    let longer = photo.width().max(photo.height()) as f32;
-    let units: Vec<f32> = match scene.px_per_mm {
-        Some(scale) => [1.0, 0.5]
-            .iter()
-            .map(|f| f * (scale.value * ADULT_MM) as f32 / UNITS)
-            .collect(),
-        None => ADULT_SHARES.iter().map(|f| f * longer / UNITS).collect(),
-    };
-    let known = scene.px_per_mm.is_some();
-    let mut best: Option<Attempt> = None;
-    for unit in units {
-        let this = attempt(photo, scene, unit.clamp(5.0, longer / 8.0), models);
-        if best.as_ref().is_none_or(|b| this.score() > b.score()) {
-            best = Some(this);
+    match &scene.px_per_mm {
+        Some(scale) => {
+            let adult = (scale.value * ADULT_MM) as f32 / UNITS;
+            settle_scaled(photo, scene, adult, models)
         }
-        let enough = |b: &Attempt| {
-            if known {
-                b.share > GOOD_SHARE
-            } else {
-                b.score() > GOOD_SCORE
-            }
-        };
-        if best.as_ref().is_some_and(enough) {
-            break;
+        None => settle_unscaled(photo, scene, models),
+    }
+}
+
+/// The unit of an adult is tried first, and half of it (a scoop of young) where that explains little;
+/// the better is refined once.
+fn settle_scaled(photo: &Photo, scene: &Scene, adult: f32, models: &Models) -> Attempt {
+    let longest = photo.width().max(photo.height()) as f32 / UNITS;
+    let mut best = attempt(photo, scene, adult.clamp(5.0, longest), models);
+    if best.share <= GOOD_SHARE {
+        let young = attempt(photo, scene, (adult / 2.0).clamp(5.0, longest), models);
+        if young.score() > best.score() {
+            best = young;
         }
     }
-    let best = best.expect("at least one unit is tried");
     if (1.0 / TOLERANCE..=TOLERANCE).contains(&best.factor) {
         return best;
     }
-    let unit = (best.field.unit * best.field.step as f32 * best.factor).clamp(5.0, longer / 8.0);
-    let refined = attempt(photo, scene, unit, models);
+    let unit = best.field.unit * best.field.step as f32 * best.factor;
+    let refined = attempt(photo, scene, unit.clamp(5.0, longest), models);
     if refined.score() > best.score() {
         refined
     } else {
         best
     }
+}
+
+/// Of the units at which the evidence is about a unit wide, the one whose bodies explain it best, with the bodies of
+/// the units beside it: which of them cuts a heap rightly differs from animal to animal.
+fn settle_unscaled(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
+    let longest = photo.width().max(photo.height()) as f32 / UNITS;
+    let units: Vec<f32> = std::iter::successors(Some(ADULT_SHARES[0]), |s| Some(s * SHARE_STEP))
+        .take_while(|s| *s <= ADULT_SHARES[1])
+        .map(|s| (s * longest).max(5.0))
+        .collect();
+    let mut best: Option<(f32, usize, Attempt)> = None;
+    // Only the bodies are kept of an attempt that is not the best: its pictures are large.
+    let mut others: Vec<(usize, usize, Vec<Rated>)> = Vec::new();
+    for k in likely_units(photo, scene, &units, models) {
+        let this = attempt(photo, scene, units[k], models);
+        let score = this.score_unscaled();
+        let loser = if best.as_ref().is_none_or(|b| score > b.0) {
+            best.replace((score, k, this)).map(|b| (b.1, b.2))
+        } else {
+            Some((k, this))
+        };
+        others.extend(loser.map(|(k, a)| (k, a.field.step, a.rated)));
+    }
+    let (_, chosen, mut best) = best.expect("at least one unit is tried");
+    for offset in UNITS_BESIDE {
+        let Some(k) = chosen
+            .checked_add_signed(offset)
+            .filter(|k| *k < units.len())
+        else {
+            continue;
+        };
+        let (step, bodies) = match others.iter().position(|o| o.0 == k) {
+            Some(i) => {
+                let (_, step, rated) = others.swap_remove(i);
+                (step, rated)
+            }
+            None => {
+                let a = attempt(photo, scene, units[k], models);
+                (a.field.step, a.rated)
+            }
+        };
+        if step == best.field.step {
+            best.rated
+                .extend(bodies.into_iter().filter(|r| r.worth >= ACCEPT));
+        }
+    }
+    best.rated = best_of_doubles(&best.field, best.rated);
+    best
+}
+
+/// Indices of the units for which bodies are shaped, likeliest first.
+fn likely_units(photo: &Photo, scene: &Scene, units: &[f32], models: &Models) -> Vec<usize> {
+    let mut order: Vec<(f32, usize)> = units
+        .iter()
+        .enumerate()
+        .map(|(k, &unit)| {
+            let width = mean_width(&field_of(photo, scene, unit, models)).max(0.05);
+            let off = width.ln() / WIDTH_SPREAD_UNSCALED;
+            (LARGER_FIRST * unit.ln() - 0.5 * off * off, k)
+        })
+        .collect();
+    order.sort_by(|p, q| q.0.total_cmp(&p.0));
+    order.iter().take(MOST_ATTEMPTS).map(|o| o.1).collect()
+}
+
+/// Of bodies that lie on each other the one with the best outline, and the bodies that are no animals; likeliest
+/// animals first.
+fn best_of_doubles(field: &Field, rated: Vec<Rated>) -> Vec<Rated> {
+    let (mut animals, rest): (Vec<Rated>, Vec<Rated>) =
+        rated.into_iter().partition(|r| r.worth >= ACCEPT);
+    animals.sort_by(|p, q| q.rank.total_cmp(&p.rank));
+    let mut out = distinct(field, animals, |r| &r.body);
+    out.extend(rest);
+    out.sort_by(|p, q| q.worth.total_cmp(&p.worth));
+    out
 }
 
 /// Median of the lengths (pixels), each counted by its length, so that crumbs don't count as animals do.
@@ -319,14 +429,14 @@ pub fn usual_length(lengths: impl Iterator<Item = f32>) -> Option<f32> {
 fn keep(
     photo: &Photo,
     field: &Field,
-    rated: Vec<(f32, Body)>,
+    rated: Vec<Rated>,
     accept: f32,
     refused: &mut Vec<Refused>,
 ) -> Vec<Animal> {
     let (w, h) = (field.fine.a.width, field.fine.a.height);
     let mut taken = vec![false; w * h];
     let mut out = Vec::new();
-    for (worth, body) in rated {
+    for Rated { worth, body, .. } in rated {
         let mut pixels = rasterise(&body, &|p| p, w, h);
         let whole = pixels.area();
         pixels.without(&|x, y| taken[y as usize * w + x as usize]);
@@ -336,7 +446,7 @@ fn keep(
         }
         if worth < accept {
             if body.mean_evidence() > WORTH_NAMING {
-                refused.push(refuse(field, pixel_box(field, &pixels), Some(&body)));
+                refused.extend(refuse(field, pixel_box(field, &pixels)));
             }
             continue;
         }
@@ -354,11 +464,8 @@ fn keep(
     out
 }
 
-fn refuse(field: &Field, bbox: [i32; 4], body: Option<&Body>) -> Refused {
-    Refused {
-        bbox,
-        reason: reject::reason(field, bbox, body),
-    }
+fn refuse(field: &Field, bbox: [i32; 4]) -> Option<Refused> {
+    reject::reason(field, bbox).map(|reason| Refused { bbox, reason })
 }
 
 fn touches_frame(photo: &Photo, field: &Field, body: &Body) -> bool {
