@@ -193,7 +193,7 @@ pub fn linear_from_lab(lab: [f64; 3]) -> [f64; 3] {
 }
 
 /// CIELAB (D65) of linear RGB for pixels: within 0.002 of [`lab`] for values in -0.2..=4.
-#[inline]
+#[inline(always)]
 pub fn lab_of_ratio_fast(linear: [f32; 3]) -> [f32; 3] {
     const M: [[f32; 3]; 3] = SRGB_TO_WHITE_RATIO;
     let [r, g, b] = linear;
@@ -215,7 +215,7 @@ const SRGB_TO_WHITE_RATIO: [[f32; 3]; 3] = {
 };
 
 /// The root function of CIELAB without a branch, so that loops over pixels become vector code.
-#[inline]
+#[inline(always)]
 fn root_fast(t: f32) -> f32 {
     let line = (LAB_KAPPA as f32 * t + 16.0) / 116.0;
     let root = cbrt_fast(t.max(LAB_EPSILON as f32));
@@ -223,7 +223,7 @@ fn root_fast(t: f32) -> f32 {
 }
 
 /// Cube root of a positive value to a relative error of 3e-7: a third of the exponent as the seed, two Halley steps.
-#[inline]
+#[inline(always)]
 pub fn cbrt_fast(x: f32) -> f32 {
     // A third of the bits, plus two thirds of the exponent bias lifted to where the seed's error is smallest.
     // The product with 2^32 / 3 is a division by three that vectorises.

@@ -3,6 +3,7 @@
 //! All operations keep the size and treat the border by leaving out what lies outside the picture.
 //! Results do not depend on the number of threads: each output row is computed by one thread in a fixed order.
 
+use crate::lanes::widest;
 use rayon::prelude::*;
 
 /// A `width` x `height` grid of numbers, row by row from the top left.
@@ -83,7 +84,7 @@ impl Plane {
     pub fn mapped(mut self, f: impl Fn(f32) -> f32 + Sync) -> Plane {
         self.values
             .par_chunks_mut(CHUNK)
-            .for_each(|part| part.iter_mut().for_each(|v| *v = f(*v)));
+            .for_each(|part| widest((part, &f), change));
         self
     }
 
@@ -93,11 +94,7 @@ impl Plane {
         out.values
             .par_chunks_mut(CHUNK)
             .zip(other.values.par_chunks(CHUNK))
-            .for_each(|(out, part)| {
-                for (o, &b) in out.iter_mut().zip(part) {
-                    *o = f(*o, b);
-                }
-            });
+            .for_each(|(out, part)| widest((out, part, &f), combine));
         out
     }
 
@@ -152,9 +149,7 @@ impl Plane {
                         top += 1;
                     }
                     let scale = 1.0 / (bottom - top) as f32;
-                    for (o, s) in o.iter_mut().zip(&sums) {
-                        *o = s * scale;
-                    }
+                    widest((o, &sums[..], &|_, s| s * scale), combine);
                 }
             });
         out
@@ -330,55 +325,90 @@ impl Plane {
     }
 }
 
+/// Each value changed by the function.
+#[inline(always)]
+fn change<F: Fn(f32) -> f32>((values, f): (&mut [f32], &F)) {
+    values.iter_mut().for_each(|v| *v = f(*v));
+}
+
+/// Each value changed by the function of it and of the other at its place.
+#[inline(always)]
+fn combine<F: Fn(f32, f32) -> f32>((values, others, f): (&mut [f32], &[f32], &F)) {
+    for (v, &o) in values.iter_mut().zip(others) {
+        *v = f(*v, o);
+    }
+}
+
 /// Bilinear enlargement row by row.
 #[derive(Debug)]
 pub struct Enlarging {
     step: usize,
     height: usize,
-    /// Left and right column and how far it is from the first to the second.
-    columns: Vec<(u32, u32, f32)>,
+    /// How far each column is from its left to its right column of the plane.
+    shares: Vec<f32>,
+    /// First column of the plane to the left, and how many columns lie behind it before the next.
+    stretches: Vec<(usize, usize)>,
 }
 
 impl Enlarging {
     /// Of planes of this size, made by [`Plane::reduced`] with this `step`, to rows of `wide` pixels.
     pub fn new(width: usize, height: usize, step: usize, wide: usize) -> Self {
-        let columns = (0..wide)
-            .map(|x| {
-                let c = Self::centre(x, step);
-                let x0 = (c as usize).min(width - 1);
-                (
-                    x0 as u32,
-                    (x0 + 1).min(width - 1) as u32,
-                    (c - x0 as f32).min(1.0),
-                )
-            })
-            .collect();
+        let mut stretches: Vec<(usize, usize)> = Vec::new();
+        let mut shares = Vec::with_capacity(wide);
+        for x in 0..wide {
+            let (first, share) = Self::between(x, step, width);
+            shares.push(share);
+            match stretches.last_mut() {
+                Some(last) if last.0 == first => last.1 += 1,
+                _ => stretches.push((first, 1)),
+            }
+        }
         Self {
             step,
             height,
-            columns,
+            shares,
+            stretches,
         }
     }
 
-    fn centre(i: usize, step: usize) -> f32 {
-        ((i as f32 + 0.5) / step as f32 - 0.5).max(0.0)
+    /// The value at column `x`, row `y` of a plane enlarged `step` times.
+    pub fn value(plane: &Plane, step: usize, x: usize, y: usize) -> f32 {
+        let (x0, fx) = Self::between(x, step, plane.width);
+        let (y0, fy) = Self::between(y, step, plane.height);
+        let (x1, y1) = (
+            (x0 + 1).min(plane.width - 1),
+            (y0 + 1).min(plane.height - 1),
+        );
+        let at = |x: usize, y: usize| plane.values[y * plane.width + x];
+        let mixed = |x: usize| at(x, y0) + (at(x, y1) - at(x, y0)) * fy;
+        mixed(x0) + (mixed(x1) - mixed(x0)) * fx
+    }
+
+    /// The pixel of a row of `count` before the `i`-th of the enlarged one, and how far that is to the next.
+    fn between(i: usize, step: usize, count: usize) -> (usize, f32) {
+        let c = ((i as f32 + 0.5) / step as f32 - 0.5).max(0.0);
+        let first = (c as usize).min(count - 1);
+        (first, (c - first as f32).min(1.0))
     }
 
     /// Row `y` of the enlarged plane; `mixed` is room for one row of the plane.
     pub fn row(&self, plane: &Plane, y: usize, mixed: &mut Vec<f32>, out: &mut [f32]) {
-        let c = Self::centre(y, self.step);
-        let y0 = (c as usize).min(self.height - 1);
+        let (y0, fy) = Self::between(y, self.step, self.height);
         let y1 = (y0 + 1).min(self.height - 1);
-        let fy = (c - y0 as f32).min(1.0);
         let w = plane.width;
         let pairs = plane.values[y0 * w..(y0 + 1) * w]
             .iter()
             .zip(&plane.values[y1 * w..(y1 + 1) * w]);
         mixed.clear();
         mixed.extend(pairs.map(|(a, b)| a + (b - a) * fy));
-        for (o, &(x0, x1, fx)) in out.iter_mut().zip(&self.columns) {
-            let (left, right) = (mixed[x0 as usize], mixed[x1 as usize]);
-            *o = left + (right - left) * fx;
+        let (mut out, mut shares) = (out, self.shares.as_slice());
+        for &(first, count) in &self.stretches {
+            let (left, right) = (mixed[first], mixed[(first + 1).min(w - 1)]);
+            let (part, rest) = std::mem::take(&mut out).split_at_mut(count);
+            for (o, share) in part.iter_mut().zip(shares) {
+                *o = left + (right - left) * share;
+            }
+            (out, shares) = (rest, &shares[count..]);
         }
     }
 }
@@ -407,15 +437,11 @@ fn add_blocks_of<const STEP: usize>(row: &[f32], out: &mut [f32]) {
 }
 
 fn take_larger(values: &mut [f32], others: &[f32]) {
-    for (v, &o) in values.iter_mut().zip(others) {
-        *v = if o > *v { o } else { *v };
-    }
+    widest((values, others, &|v, o| if o > v { o } else { v }), combine);
 }
 
 fn add_row(sums: &mut [f32], row: &[f32], sign: f32) {
-    for (s, v) in sums.iter_mut().zip(row) {
-        *s += sign * v;
-    }
+    widest((sums, row, &|s, v| s + sign * v), combine);
 }
 
 /// Means over `r` values to either side; `sums` is room for one value more than the row has.

@@ -3,6 +3,7 @@
 //! The weights stand as text, a line a feature, so that a person can read what each feature does:
 //! `name | knots... | slopes...` where the first slope holds everywhere and each further one is added above its knot.
 
+use crate::lanes::widest;
 use crate::plane::Plane;
 use rayon::prelude::*;
 
@@ -71,7 +72,7 @@ impl Additive {
     pub fn log_odds_of_columns(&self, columns: &[Vec<f32>]) -> Vec<f32> {
         let mut out = vec![self.bias; columns.first().map_or(0, Vec::len)];
         for (curve, column) in self.curves.iter().zip(columns) {
-            curve.add_row(column, &mut out);
+            widest((curve, &column[..], &mut out[..]), Curve::add_row);
         }
         out
     }
@@ -85,7 +86,8 @@ impl Additive {
             .enumerate()
             .for_each(|(y, row)| {
                 for (curve, plane) in self.curves.iter().zip(features) {
-                    curve.add_row(&plane.values[y * w..(y + 1) * w], row);
+                    let values = &plane.values[y * w..(y + 1) * w];
+                    widest((curve, values, &mut *row), Curve::add_row);
                 }
             });
         out
@@ -101,12 +103,13 @@ impl Curve {
             .fold(self.slopes[0] * x, |sum, (k, s)| sum + s * (x - k).max(0.0))
     }
 
-    fn add_row(&self, values: &[f32], out: &mut [f32]) {
-        let first = self.slopes[0];
+    #[inline(always)]
+    fn add_row((curve, values, out): (&Self, &[f32], &mut [f32])) {
+        let first = curve.slopes[0];
         for (o, &x) in out.iter_mut().zip(values) {
             *o += first * x;
         }
-        for (&knot, &slope) in self.knots.iter().zip(&self.slopes[1..]) {
+        for (&knot, &slope) in curve.knots.iter().zip(&curve.slopes[1..]) {
             for (o, &x) in out.iter_mut().zip(values) {
                 let above = x - knot;
                 *o += slope * if above > 0.0 { above } else { 0.0 };

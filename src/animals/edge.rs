@@ -1,9 +1,10 @@
 //! Flanks: the offset of the body's edge on each side of each station, by the best path across an edge model.
 
 use super::additive::Additive;
-use super::profile::{Contrast, Line, SQUASHED, signs_and};
+use super::profile::{Contrast, Line, SIGNS, SQUASHED, signs_and};
 use super::ribbon::{ACROSS, Ribbon};
-use super::squash::squash;
+use super::squash::squash_all;
+use crate::lanes::widest;
 
 /// Names of the edge features: the signs, then where the edge would lie against the body's own width.
 pub const NAMES: [&str; 25] = signs_and([
@@ -94,15 +95,15 @@ fn fill_columns(
     let (line, axis) = line(ribbon, s, side, contrast);
     let size = (1.0 + contrast.size / 10.0).ln();
     let ends = (2.0 * place - 1.0).powi(2);
-    for (offset, &off) in offsets.iter().enumerate() {
-        let signs = line.plain_signs(axis + offset + 1, axis, NARROW, WIDE);
-        let more = [off, size, size * off, size * signs[9], ends * off];
-        for (column, value) in columns.iter_mut().zip(signs.into_iter().chain(more)) {
-            column[offset] = value;
-        }
+    let windows = [axis + 1, axis, NARROW, WIDE];
+    widest((&line, windows, &mut *columns), Line::plain_columns);
+    let (signs, more) = columns.split_at_mut(SIGNS.len());
+    for (k, &off) in offsets.iter().enumerate() {
+        let added = [off, size, size * off, size * signs[9][k], ends * off];
+        more.iter_mut().zip(added).for_each(|(m, v)| m[k] = v);
     }
     for i in SQUASHED {
-        columns[i].iter_mut().for_each(|v| *v = squash(*v, scale));
+        widest((&mut columns[i][..], scale), squash_all);
     }
 }
 

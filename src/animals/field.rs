@@ -4,15 +4,19 @@ use super::evidence;
 use super::features;
 use super::models::Models;
 use super::tones::{self, Tones};
-use crate::photo::{LinearImage, Photo};
+use crate::photo::Photo;
 use crate::plane::Plane;
 use crate::scene::light::{self, FlatPicture};
+use std::ops::Range;
+use std::sync::Arc;
 
 /// Body unit in pixels that the coarse picture is brought to: below about 15 the legs merge with the belly,
 /// above about 25 nothing is gained (measured on the rendered scenes).
 const COARSE_UNIT: f32 = 18.0;
-/// Body unit in pixels that the fine picture is brought to at the least.
+/// Body unit in pixels that the fine picture is brought to at the least...
 const FINE_UNIT: f32 = 36.0;
+/// ...and where only every second step is at hand, so that the next finer picture would have four times the pixels.
+const FINE_UNIT_OF_LARGE: f32 = 30.0;
 /// Adult body width over body unit; an adult is about eight units long.
 const WIDTH_UNITS: f32 = 1.2;
 
@@ -27,7 +31,7 @@ pub struct Field {
     pub unit: f32,
     /// Ratio to the floor at the fine size.
     pub flat: FlatPicture,
-    /// CIELAB of the ratio at the fine size.
+    /// CIELAB of the ratio at the fine size, ground far outside the searched area.
     pub fine: Tones,
     /// CIELAB of the ratio at the coarse size.
     pub coarse: Tones,
@@ -43,10 +47,15 @@ pub struct Field {
 const MOST_FINE_PIXELS: f32 = 3.2e6;
 
 /// Full-size pixels to a fine pixel, and fine pixels to a coarse pixel, for a body unit in full-size pixels
-/// and a photo of `pixels` pixels.
-pub fn steps(unit_full: f32, pixels: usize) -> (usize, usize) {
+/// and a photo of `pixels` pixels of which steps that are multiples of `finest` are at hand.
+pub fn steps(unit_full: f32, pixels: usize, finest: usize) -> (usize, usize) {
     let least = (pixels as f32 / MOST_FINE_PIXELS).sqrt().ceil() as usize;
-    let step = ((unit_full / FINE_UNIT) as usize).max(least).clamp(1, 15);
+    let least = least.next_multiple_of(finest);
+    let wanted = match finest {
+        1 => (unit_full / FINE_UNIT) as usize,
+        _ => (unit_full / FINE_UNIT_OF_LARGE) as usize / finest * finest,
+    };
+    let step = wanted.max(least).clamp(1, 14);
     let coarse = ((unit_full / step as f32 / COARSE_UNIT).round() as usize).max(1);
     (step, coarse)
 }
@@ -61,10 +70,17 @@ impl Field {
         dark: bool,
         models: &Models,
     ) -> Self {
-        let (step, coarse_step) = steps(unit_full, photo.width() * photo.height());
-        let picture = photo.reduced(step);
+        let (step, coarse_step) = steps(
+            unit_full,
+            photo.width() * photo.height(),
+            photo.finest_step(),
+        );
+        let picture = Arc::new(photo.reduced(step));
         let unit = unit_full / step as f32;
-        let small = reduced(&picture, coarse_step);
+        let small = match coarse_step {
+            1 => Arc::clone(&picture),
+            _ => Arc::new(picture.reduced(coarse_step)),
+        };
         let scale = (step * coarse_step) as f32;
         let mask: Vec<u8> = (0..small.width * small.height)
             .map(|i| {
@@ -74,18 +90,16 @@ impl Field {
             .collect();
         let coarse_unit = unit / coarse_step as f32;
         let coarse_flat = light::flatten(&small, &mask, coarse_unit * WIDTH_UNITS, dark);
-        let coarse = tones::tones(&coarse_flat);
+        let coarse = tones::tones(&coarse_flat, |_| 0..small.width);
         let noise = features::ground_noise(&coarse, &mask);
         let evidence = evidence::evidence(&coarse, &mask, coarse_unit, noise, &models.evidence);
-        let flat = if coarse_step == 1 {
-            coarse_flat
+        let (flat, fine) = if coarse_step == 1 {
+            (coarse_flat, coarse.clone())
         } else {
-            coarse_flat.at_finer(picture, coarse_step)
-        };
-        let fine = if coarse_step == 1 {
-            coarse.clone()
-        } else {
-            tones::tones(&flat)
+            let flat = coarse_flat.at_finer(picture, coarse_step);
+            let reach = Reach::new(&mask, small.width, (SURROUNDINGS * coarse_unit) as usize);
+            let fine = tones::tones(&flat, |y| reach.columns(y, coarse_step, flat.width()));
+            (flat, fine)
         };
         Self {
             step,
@@ -125,16 +139,37 @@ impl Field {
     }
 }
 
-fn reduced(picture: &LinearImage, step: usize) -> LinearImage {
-    if step == 1 {
-        return picture.clone();
+/// Surroundings of the searched area that are seen at the fine size too, in body units: what is beside a body at its edge.
+const SURROUNDINGS: f32 = 2.0;
+
+/// The columns of each coarse row that lie within or near the searched area.
+struct Reach {
+    rows: Vec<Range<usize>>,
+}
+
+impl Reach {
+    fn new(searched: &[u8], width: usize, margin: usize) -> Self {
+        let ends = |row: &[u8]| {
+            let first = row.iter().position(|m| *m > 0)?;
+            Some(first..row.iter().rposition(|m| *m > 0)? + 1)
+        };
+        let rows: Vec<Option<Range<usize>>> = searched.chunks_exact(width).map(ends).collect();
+        let wider = |y: usize| {
+            let near = rows[y.saturating_sub(margin)..(y + margin + 1).min(rows.len())]
+                .iter()
+                .flatten();
+            let first = near.clone().map(|r| r.start).min().unwrap_or(margin);
+            let end = near.map(|r| r.end).max().map_or(0, |end| end + margin);
+            first.saturating_sub(margin)..end.min(width)
+        };
+        Self {
+            rows: (0..rows.len()).map(wider).collect(),
+        }
     }
-    let planes = std::array::from_fn(|k| {
-        Plane::reduced_from(&picture.planes[k], picture.width, step).values
-    });
-    LinearImage {
-        width: picture.width.div_ceil(step),
-        height: picture.height.div_ceil(step),
-        planes,
+
+    /// Columns of row `y` of a picture `times` finer and `width` pixels wide.
+    fn columns(&self, y: usize, times: usize, width: usize) -> Range<usize> {
+        let coarse = &self.rows[(y / times).min(self.rows.len() - 1)];
+        (coarse.start * times).min(width)..(coarse.end * times).min(width)
     }
 }

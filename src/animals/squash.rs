@@ -1,14 +1,20 @@
 //! Signs compressed, so that small contrasts count and large ones don't drown them.
 
 /// Sign of `v` times the natural logarithm of 1 plus `v` in multiples of `scale`, to within 1e-6; `scale` is above 0.
-#[inline]
+#[inline(always)]
 pub fn squash(v: f32, scale: f32) -> f32 {
     ln(1.0 + v.abs() / scale).copysign(v)
 }
 
+/// [`squash`] of each value.
+#[inline(always)]
+pub fn squash_all((values, scale): (&mut [f32], f32)) {
+    values.iter_mut().for_each(|v| *v = squash(*v, scale));
+}
+
 /// Natural logarithm of a positive normal number to within 3e-7 plus rounding, without a branch or a call, so that loops
 /// become vector code: the number is 2^k m with m in 2/3..4/3, and ln m = 2 artanh((m - 1) / (m + 1)).
-#[inline]
+#[inline(always)]
 pub fn ln(x: f32) -> f32 {
     const TWO_THIRDS: u32 = 0x3F2A_AAAB;
     let exponent = (x.to_bits().wrapping_sub(TWO_THIRDS) as i32) >> 23;

@@ -1,8 +1,10 @@
 //! CIELAB of the flattened picture, plane by plane.
 
+use crate::lanes::widest;
 use crate::plane::Plane;
 use crate::scene::light::FlatPicture;
 use rayon::prelude::*;
+use std::ops::Range;
 
 /// CIELAB (D65) of the ratio to the floor: the floor is (100, 0, 0).
 #[derive(Debug, Clone)]
@@ -15,45 +17,76 @@ pub struct Tones {
     pub b: Plane,
 }
 
-/// CIELAB planes of a flattened picture.
+/// Rows that one task takes.
+const ROWS: usize = 32;
+
+/// CIELAB planes of a flattened picture; ground (100, 0, 0) outside the columns that `reach` gives for a row.
 ///
 /// On dark ground lightness is 100 less the step from the ground up to the pixel, so that bodies are darker than 100
 /// there too, and a*, b* are the steps from the ground's own.
-pub fn tones(flat: &FlatPicture) -> Tones {
-    let mut out = plain(&flat.ratio);
-    if let Some(white) = flat.white {
-        let (w, h) = (out.a.width, out.a.height);
-        let ground = flat
-            .floor
-            .each_ref()
-            .map(|f| f.enlarged(flat.floor_step, w, h).map(|v| v / white));
-        let ground = plain(&ground);
-        out.lightness = out.lightness.zip(&ground.lightness, |l, g| 100.0 - (l - g));
-        out.a = out.a.zip(&ground.a, |v, g| v - g);
-        out.b = out.b.zip(&ground.b, |v, g| v - g);
-    }
-    out
-}
-
-fn plain(ratio: &[Plane; 3]) -> Tones {
-    let (w, h) = (ratio[0].width, ratio[0].height);
-    let mut lightness = Plane::filled(w, h, 0.0);
-    let mut a = Plane::filled(w, h, 0.0);
-    let mut b = Plane::filled(w, h, 0.0);
-    const ROWS: usize = 32;
-    let [red, green, blue] = ratio.each_ref().map(|p| p.values.par_chunks(w * ROWS));
-    let seen = red.zip(green).zip(blue);
-    let rows = lightness
-        .values
-        .par_chunks_mut(w * ROWS)
-        .zip(a.values.par_chunks_mut(w * ROWS));
-    rows.zip(b.values.par_chunks_mut(w * ROWS))
-        .zip(seen)
-        .for_each(|(((l, a), b), ((red, green), blue))| {
-            let seen = red.iter().zip(green).zip(blue);
-            for (((l, a), b), ((red, green), blue)) in l.iter_mut().zip(a).zip(b).zip(seen) {
-                [*l, *a, *b] = crate::colour::lab_of_ratio_fast([*red, *green, *blue]);
+pub fn tones(flat: &FlatPicture, reach: impl Fn(usize) -> Range<usize> + Sync) -> Tones {
+    let (w, h) = (flat.width(), flat.height());
+    let [mut lightness, mut a, mut b] = [(); 3].map(|()| Plane::filled(w, h, 0.0));
+    let [l_rows, a_rows, b_rows] =
+        [&mut lightness, &mut a, &mut b].map(|plane| plane.values.par_chunks_mut(w * ROWS));
+    l_rows
+        .zip(a_rows)
+        .zip(b_rows)
+        .enumerate()
+        .for_each(|(part, ((l, a), b))| {
+            let mut rows = flat.rows();
+            let mut seen: [Vec<f32>; 3] = Default::default();
+            let mut ground: [Vec<f32>; 3] = Default::default();
+            let parts = l.chunks_mut(w).zip(a.chunks_mut(w)).zip(b.chunks_mut(w));
+            for (k, ((l, a), b)) in parts.enumerate() {
+                let y = part * ROWS + k;
+                let columns = reach(y);
+                l[..columns.start].fill(100.0);
+                l[columns.end..].fill(100.0);
+                if columns.is_empty() {
+                    continue;
+                }
+                rows.ratio(y, &mut seen);
+                let out = [l, a, b].map(|row| &mut row[columns.clone()]);
+                if flat.white.is_some() {
+                    rows.ground(y, &mut ground);
+                    widest((&seen, &ground, columns, out), steps);
+                } else {
+                    widest((&seen, columns, out), plain);
+                }
             }
         });
     Tones { lightness, a, b }
+}
+
+/// CIELAB of these columns.
+#[inline(always)]
+fn plain((seen, columns, [l, a, b]): (&[Vec<f32>; 3], Range<usize>, [&mut [f32]; 3])) {
+    let [red, green, blue] = seen.each_ref().map(|row| &row[columns.clone()]);
+    let seen = red.iter().zip(green).zip(blue);
+    for (((l, a), b), ((red, green), blue)) in l.iter_mut().zip(a).zip(b).zip(seen) {
+        [*l, *a, *b] = crate::colour::lab_of_ratio_fast([*red, *green, *blue]);
+    }
+}
+
+/// What [`steps`] works on: rows of what is seen and of the ground, the columns, and where lightness, a*, b* go.
+type Steps<'a> = (
+    &'a [Vec<f32>; 3],
+    &'a [Vec<f32>; 3],
+    Range<usize>,
+    [&'a mut [f32]; 3],
+);
+
+/// Steps in CIELAB from the ground to what is seen.
+#[inline(always)]
+fn steps((seen, ground, columns, [l, a, b]): Steps<'_>) {
+    let of = |rows: &[Vec<f32>; 3], i: usize| {
+        crate::colour::lab_of_ratio_fast(rows.each_ref().map(|row| row[i]))
+    };
+    for (i, ((l, a), b)) in columns.zip(l.iter_mut().zip(a).zip(b)) {
+        let (seen, ground) = (of(seen, i), of(ground, i));
+        *l = 100.0 - (seen[0] - ground[0]);
+        *a = seen[1] - ground[1];
+        *b = seen[2] - ground[2];
+    }
 }

@@ -35,12 +35,11 @@ pub const STRAY: f32 = 0.02;
 
 /// The body's pixels in reading order of its box.
 pub fn spots(animal: &Animal, field: &Field) -> Vec<Spot> {
-    let w = field.flat.ratio[0].width;
     let n = animal.pixels.stations;
     let pixels = animal.pixels.iter();
     pixels
         .map(|(x, y, station)| {
-            let seen = seen(field, y as usize * w + x as usize);
+            let seen = seen(field, x, y);
             let third = third(station, n);
             let lab = colour::lab_of_ratio_fast(seen);
             Spot {
@@ -62,19 +61,17 @@ pub fn spots(animal: &Animal, field: &Field) -> Vec<Spot> {
 /// About `count` pixels of the body, evenly picked: third of the axis and colour.
 pub fn sample(animal: &Animal, field: &Field, count: usize) -> Vec<(u8, [f64; 3])> {
     let step = (animal.pixels.area() / count.max(1)).max(1);
-    let (w, n) = (field.flat.ratio[0].width, animal.pixels.stations);
+    let n = animal.pixels.stations;
     let pixels = animal.pixels.iter().step_by(step);
     pixels
-        .map(|(x, y, station)| {
-            let i = y as usize * w + x as usize;
-            (third(station, n), seen(field, i).map(f64::from))
-        })
+        .map(|(x, y, station)| (third(station, n), seen(field, x, y).map(f64::from)))
         .collect()
 }
 
 /// Ratio to the floor at a fine pixel without stray light.
-fn seen(field: &Field, i: usize) -> [f32; 3] {
-    std::array::from_fn(|c| ((field.flat.ratio[c].values[i] - STRAY) / (1.0 - STRAY)).max(0.0))
+fn seen(field: &Field, x: i32, y: i32) -> [f32; 3] {
+    let ratio = field.flat.ratio_at(x as usize, y as usize);
+    ratio.map(|v| ((v - STRAY) / (1.0 - STRAY)).max(0.0))
 }
 
 /// Third of the axis (0 = head) of a station counted from 1.

@@ -8,8 +8,8 @@ use zune_core::colorspace::ColorSpace;
 use zune_core::options::DecoderOptions;
 use zune_jpeg::JpegDecoder;
 
+use super::jpeg_half::HalfPicture;
 use super::jpeg_parts;
-use super::jpeg_split::Plan;
 use crate::error::Error;
 
 /// Most pixels of a photo (house rule: above the usual phone sensor, 300 MB as bytes).
@@ -28,8 +28,8 @@ const MAX_DEFLATE_RATIO: usize = 1032;
 pub(super) struct Decoded {
     /// Stored width and height.
     pub size: (usize, usize),
-    /// Red, green, blue bytes as stored.
-    pub bytes: Vec<u8>,
+    /// What was decoded.
+    pub pixels: Pixels,
     /// Embedded colour profile.
     pub icc: Option<Vec<u8>>,
     /// TIFF block of the EXIF data.
@@ -37,6 +37,19 @@ pub(super) struct Decoded {
     /// True when a transparent pixel was found.
     pub transparent: bool,
 }
+
+/// The pixels of a file.
+#[derive(Debug)]
+pub(super) enum Pixels {
+    /// Red, green, blue bytes as stored.
+    Full(Vec<u8>),
+    /// A large JPEG at half size.
+    Half(HalfPicture),
+}
+
+/// JPEGs of more pixels than this are decoded at half size: animals are looked for and measured no finer (see the steps
+/// of the field), and decoding is most of the work on a large photo.
+pub const HALF_FROM_PIXELS: usize = 3_200_000;
 
 /// Decodes JPEG or PNG, told apart by content.
 pub(super) fn decode(bytes: &[u8]) -> Result<Decoded, Error> {
@@ -196,50 +209,30 @@ fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
         _ => return Err(not_colour("an unusual set of channels")),
     }
     let (icc, exif) = (decoder.icc_profile(), decoder.exif().cloned());
-    let mut pixels = vec![0; size.0 * size.1 * 3];
-    if decode_split(bytes, size, &mut pixels).is_none() {
-        decoder.decode_into(&mut pixels).map_err(damaged)?;
-    }
+    let is_large = size.0 * size.1 > HALF_FROM_PIXELS;
+    let is_luminance = decoder.input_colorspace() == Some(ColorSpace::YCbCr);
+    let half = (is_large && is_luminance).then(|| HalfPicture::read(bytes));
+    let pixels = match half.flatten() {
+        Some(half) => Pixels::Half(half),
+        None => {
+            let mut pixels = vec![0; size.0 * size.1 * 3];
+            decoder.decode_into(&mut pixels).map_err(damaged)?;
+            Pixels::Full(pixels)
+        }
+    };
     Ok(Decoded {
         size,
-        bytes: pixels,
+        pixels,
         icc,
         exif,
         transparent: false,
     })
 }
 
-/// Decodes in two parts at once; `None` (with `pixels` in any state) where that does not pay or does not work.
-fn decode_split(bytes: &[u8], size: (usize, usize), pixels: &mut [u8]) -> Option<()> {
-    if rayon::current_num_threads() < 2 {
-        return None;
-    }
-    let plan = Plan::new(bytes)?;
-    let row = size.0 * 3;
-    let (above, below) = pixels.split_at_mut(plan.upper_rows() * row);
-    let (upper, seam) = rayon::join(
-        || decode_part(&plan.upper(), above),
-        || {
-            let lower = plan.lower()?;
-            let mut seam = vec![0; 2 * plan.unit_rows() * row];
-            decode_part(&lower.seam, &mut seam)?;
-            decode_part(&lower.part, below)?;
-            Some(seam)
-        },
-    );
-    upper?;
-    // Half a row of units on either side of the seam has all its neighbours in the file of the seam.
-    let half = plan.unit_rows() / 2 * row;
-    let at = plan.upper_rows() * row;
-    pixels[at - half..at + half].copy_from_slice(&seam?[half..3 * half]);
-    Some(())
-}
-
-fn decode_part(file: &[u8], pixels: &mut [u8]) -> Option<()> {
-    let mut decoder = jpeg_decoder(file);
-    decoder.decode_headers().ok()?;
-    (decoder.output_buffer_size() == Some(pixels.len())).then_some(())?;
-    decoder.decode_into(pixels).ok()
+/// The stored bytes of a JPEG at full size; `None` where the strict decoder finds it damaged.
+pub(super) fn full_size(bytes: &[u8]) -> Option<Vec<u8>> {
+    let mut decoder = jpeg_decoder(jpeg_parts::first_picture(bytes).ok()?);
+    decoder.decode().ok()
 }
 
 fn decode_png(bytes: &[u8]) -> Result<Decoded, Error> {
@@ -259,7 +252,7 @@ fn decode_png(bytes: &[u8]) -> Result<Decoded, Error> {
     let transparent = has_transparency(&picture);
     Ok(Decoded {
         size,
-        bytes: picture.into_rgb8().into_raw(),
+        pixels: Pixels::Full(picture.into_rgb8().into_raw()),
         icc,
         exif,
         transparent,

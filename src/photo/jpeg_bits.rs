@@ -1,17 +1,17 @@
-//! The coded bits of a sequential JPEG scan: reading, stepping over blocks, writing.
+//! The coded bits of a sequential JPEG scan.
 //!
 //! # Source
 //! [ITU-T81] annexes C and F.
 
 /// Bits that the short table looks at; longer codes are rare.
 const SHORT: u32 = 10;
-/// Bits that the table of steps looks at.
-const STEP_BITS: u32 = 12;
+/// Bits that the table of whole steps looks at.
+const STEP_BITS: u32 = 11;
 /// Advance of an end-of-block code: past the last coefficient by more than any run can be.
 const END_OF_BLOCK: u32 = 128;
 
 /// Where a bit stands: in the byte at `byte` of the coded data, behind its first `bit` bits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Place {
     /// Index into the coded data, stuffed bytes counted.
     pub byte: usize,
@@ -46,7 +46,7 @@ impl<'a> Bits<'a> {
     }
 
     /// At least 32 bits are at hand afterwards.
-    #[inline]
+    #[inline(always)]
     pub fn refill(&mut self) {
         if self.count >= 32 {
             return;
@@ -95,17 +95,18 @@ impl<'a> Bits<'a> {
     }
 
     /// The next `n` bits (0..=31) without taking them.
-    #[inline]
+    #[inline(always)]
     fn peek(&self, n: u32) -> u32 {
         ((self.word >> 32) >> (32 - n)) as u32
     }
 
-    #[inline]
+    #[inline(always)]
     fn drop(&mut self, n: u32) {
         self.word <<= n;
         self.count -= n;
     }
 
+    #[inline(always)]
     fn take(&mut self, n: u32) -> u32 {
         let value = self.peek(n);
         self.drop(n);
@@ -143,12 +144,22 @@ impl<'a> Bits<'a> {
 pub(super) struct Codes {
     /// By the next [`SHORT`] bits: length of the code and symbol; length 0 for longer codes.
     short: Box<[(u8, u8); 1 << SHORT]>,
-    /// By the next [`STEP_BITS`] bits: the bits of all AC symbols (code and value) that lie whole within them, and
-    /// their advance in coefficients; 0 = not one does.
-    steps: Box<[(u8, u8); 1 << STEP_BITS]>,
+    /// By the next [`STEP_BITS`] bits, where a code with its value lies whole within them.
+    steps: Box<[Step; 1 << STEP_BITS]>,
     /// By length from 1: first code, number of codes, index of the first symbol.
     lengths: [(u32, u32, usize); 17],
     symbols: Vec<u8>,
+}
+
+/// What a code with its value says of the other coefficients of a block.
+#[derive(Debug, Clone, Copy, Default)]
+struct Step {
+    /// Bits of both; 0 = not known from these bits.
+    bits: u8,
+    /// How many coefficients on.
+    advance: u8,
+    /// The coefficient there.
+    value: i16,
 }
 
 impl Codes {
@@ -156,7 +167,7 @@ impl Codes {
     pub fn new(counts: &[u8; 16], symbols: &[u8]) -> Option<Self> {
         let mut codes = Self {
             short: Box::new([(0, 0); 1 << SHORT]),
-            steps: Box::new([(0, 0); 1 << STEP_BITS]),
+            steps: Box::new([Step::default(); 1 << STEP_BITS]),
             lengths: [(0, 0, 0); 17],
             symbols: symbols.to_vec(),
         };
@@ -174,28 +185,23 @@ impl Codes {
             code = (code + count) << 1;
         }
         for pattern in 0..1 << STEP_BITS {
-            codes.steps[pattern as usize] = codes.steps_in(pattern);
+            codes.steps[pattern as usize] = codes.step_in(pattern).unwrap_or_default();
         }
         Some(codes)
     }
 
     /// Entry of the table of steps.
-    fn steps_in(&self, pattern: u32) -> (u8, u8) {
-        let (mut used, mut on) = (0, 0);
-        while on < 64 {
-            let left = STEP_BITS - used;
-            let rest = pattern & ((1 << left) - 1);
-            // Zeros below the pattern can't make a code that fits: its length is compared with what is left.
-            let (length, symbol) = self.short[(rest << (SHORT + used) >> STEP_BITS) as usize];
-            let step = u32::from(length) + u32::from(symbol & 15);
-            match advance(symbol) {
-                Some(advance) if length > 0 && step <= left => {
-                    (used, on) = (used + step, on + advance)
-                }
-                _ => break,
-            }
-        }
-        (used as u8, on as u8)
+    fn step_in(&self, pattern: u32) -> Option<Step> {
+        let (length, symbol) = self.short[(pattern >> (STEP_BITS - SHORT)) as usize];
+        let (length, size) = (u32::from(length), u32::from(symbol & 15));
+        let advance = advance(symbol)?;
+        let left = STEP_BITS.checked_sub(length + size)?;
+        let value = (pattern >> left) & ((1 << size) - 1);
+        (length > 0).then(|| Step {
+            bits: (length + size) as u8,
+            advance: advance as u8,
+            value: difference(value, size) as i16,
+        })
     }
 
     fn enter(&mut self, code: u32, length: u32, symbol: u8) {
@@ -208,7 +214,7 @@ impl Codes {
     }
 
     /// Length and symbol of the next code; `None` when there is no such code.
-    #[inline]
+    #[inline(always)]
     fn next(&self, bits: &Bits<'_>) -> Option<(u32, u8)> {
         let (length, symbol) = self.short[bits.peek(SHORT) as usize];
         if length > 0 {
@@ -218,16 +224,6 @@ impl Codes {
             let (first, count, index) = self.lengths[length as usize];
             let offset = bits.peek(length).checked_sub(first)?;
             (offset < count).then(|| (length, self.symbols[index + offset as usize]))
-        })
-    }
-
-    /// Code and length of a symbol; `None` when the table has none for it.
-    fn code_of(&self, symbol: u8) -> Option<(u32, u32)> {
-        let at = self.symbols.iter().position(|&s| s == symbol)?;
-        (1..=16u32).find_map(|length| {
-            let (first, count, index) = self.lengths[length as usize];
-            let offset = u32::try_from(at.checked_sub(index)?).ok()?;
-            (offset < count).then(|| (first + offset, length))
         })
     }
 }
@@ -244,6 +240,7 @@ fn advance(symbol: u8) -> Option<u32> {
 }
 
 /// The difference that `size` value bits stand for.
+#[inline(always)]
 fn difference(value: u32, size: u32) -> i32 {
     if size > 0 && value < 1 << (size - 1) {
         value as i32 - (1 << size) + 1
@@ -253,6 +250,7 @@ fn difference(value: u32, size: u32) -> i32 {
 }
 
 /// Reads the difference of a block's first coefficient.
+#[inline(always)]
 pub(super) fn read_dc(bits: &mut Bits<'_>, codes: &Codes) -> Option<i32> {
     bits.refill();
     let (length, size) = codes.next(bits)?;
@@ -264,112 +262,33 @@ pub(super) fn read_dc(bits: &mut Bits<'_>, codes: &Codes) -> Option<i32> {
     Some(difference(value, u32::from(size)))
 }
 
-/// Steps over the other coefficients of a block; `None` when they are not coded as they should be.
-#[inline]
-pub(super) fn skip_ac(bits: &mut Bits<'_>, codes: &Codes) -> Option<()> {
-    let mut at = 1;
-    while at < 64 {
+/// Reads the other coefficients of a block and gives each with its place in the zigzag order to `set`, zeros left out
+/// or not; `None` when they are not coded as they should be.
+#[inline(always)]
+pub(super) fn read_ac(
+    bits: &mut Bits<'_>,
+    codes: &Codes,
+    mut set: impl FnMut(usize, i32),
+) -> Option<()> {
+    let mut at = 0;
+    while at < 63 {
         bits.refill();
-        let (step, on) = codes.steps[bits.peek(STEP_BITS) as usize];
-        let next = at + u32::from(on);
-        // Several symbols at once must not run over the end of the block, with or without an end-of-block code.
-        if step > 0 && (next <= 64 || (END_OF_BLOCK < next && next < END_OF_BLOCK + 64)) {
-            bits.drop(u32::from(step));
-            at = next;
+        let step = codes.steps[bits.peek(STEP_BITS) as usize];
+        let (on, value) = if step.bits > 0 {
+            bits.drop(u32::from(step.bits));
+            (u32::from(step.advance), i32::from(step.value))
         } else {
             let (length, symbol) = codes.next(bits)?;
-            bits.drop(length + u32::from(symbol & 15));
-            at += advance(symbol)?;
-        }
-    }
-    (at == 64 || at > END_OF_BLOCK).then_some(())
-}
-
-/// Writes coded data with stuffing.
-#[derive(Debug)]
-pub(super) struct Writer {
-    /// What is written, whole bytes.
-    pub bytes: Vec<u8>,
-    word: u64,
-    count: u32,
-}
-
-impl Writer {
-    /// A writer that goes on behind `bytes`.
-    pub fn new(bytes: Vec<u8>) -> Self {
-        Self {
-            bytes,
-            word: 0,
-            count: 0,
-        }
-    }
-
-    /// Writes the `n` (0..=31) low bits of `value`.
-    fn put(&mut self, value: u32, n: u32) {
-        self.word = self.word << n | u64::from(value);
-        self.count += n;
-        while self.count >= 8 {
-            self.count -= 8;
-            self.put_byte((self.word >> self.count) as u8);
-        }
-    }
-
-    fn put_byte(&mut self, byte: u8) {
-        self.bytes.push(byte);
-        if byte == 0xFF {
-            self.bytes.push(0);
-        }
-    }
-
-    /// Writes a difference of a first coefficient; `None` when the table has no code for its size.
-    pub fn put_dc(&mut self, difference: i32, codes: &Codes) -> Option<()> {
-        let size = 32 - difference.unsigned_abs().leading_zeros();
-        let (code, length) = codes.code_of(size as u8)?;
-        self.put(code, length);
-        let value = if difference < 0 {
-            difference + (1 << size) - 1
-        } else {
-            difference
+            let size = u32::from(symbol & 15);
+            let on = advance(symbol)?;
+            bits.drop(length);
+            (on, difference(bits.take(size), size))
         };
-        self.put(value as u32, size);
-        Some(())
-    }
-
-    /// Copies the other coefficients of a block.
-    pub fn copy_ac(&mut self, bits: &mut Bits<'_>, codes: &Codes) -> Option<()> {
-        let mut at = 1;
-        while at < 64 {
-            bits.refill();
-            let (length, symbol) = codes.next(bits)?;
-            let step = length + u32::from(symbol & 15);
-            at += advance(symbol)?;
-            self.put(bits.take(step), step);
+        at += on;
+        if at > 63 {
+            return (at >= END_OF_BLOCK).then_some(());
         }
-        Some(())
+        set(at as usize, value);
     }
-
-    /// Copies all bits that are left and fills the last byte with ones.
-    pub fn copy_rest(mut self, mut bits: Bits<'_>) -> Vec<u8> {
-        loop {
-            bits.refill();
-            let real = bits.real();
-            if real < 24 {
-                let rest = bits.take(real);
-                self.put(rest, real);
-                break;
-            }
-            let three = bits.take(24);
-            self.word = self.word << 24 | u64::from(three);
-            let out = (self.word >> self.count) as u32 & 0x00FF_FFFF;
-            let [_, a, b, c] = out.to_be_bytes();
-            if a == 0xFF || b == 0xFF || c == 0xFF {
-                [a, b, c].into_iter().for_each(|byte| self.put_byte(byte));
-            } else {
-                self.bytes.extend_from_slice(&[a, b, c]);
-            }
-        }
-        let gap = (8 - self.count) % 8;
-        self.put((1 << gap) - 1, gap);
-        self.bytes
-    }
+    Some(())
 }

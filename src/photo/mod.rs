@@ -2,9 +2,11 @@
 
 pub mod capture;
 pub mod decode;
+mod half;
 mod jpeg_bits;
+mod jpeg_half;
 mod jpeg_parts;
-mod jpeg_split;
+mod jpeg_transform;
 pub mod linear;
 pub mod orientation;
 mod profile;
@@ -15,11 +17,14 @@ pub use capture::CaptureInfo;
 pub use linear::LinearImage;
 pub use orientation::Orientation;
 
+use std::sync::OnceLock;
+
 use sha2::{Digest, Sha256};
 
 use crate::colour;
 use crate::doubt::Note;
 use crate::error::Error;
+use decode::Pixels;
 use profile::ToLinear;
 use reduce::Stored;
 
@@ -38,7 +43,12 @@ pub struct Photo {
     pub doubts: Vec<Note>,
     /// Mean step of a JPEG's luminance quantiser over its lowest frequencies; cameras write 1 to 8.
     pub jpeg_step: Option<f64>,
-    bytes: Vec<u8>,
+    /// The file, kept where only the half-size picture was decoded.
+    source: Vec<u8>,
+    /// Red, green, blue bytes at full size as stored, of large JPEGs when they are first asked for.
+    full: OnceLock<Vec<u8>>,
+    /// The same of large photos at half size.
+    half: Option<Vec<u8>>,
     size: (usize, usize),
     orientation: Orientation,
     to_linear: ToLinear,
@@ -50,14 +60,19 @@ impl Photo {
     /// # Errors
     /// [`Error::Photo`]: not a picture that is read, damaged or cut off, too large or too small, not in colour.
     pub fn from_bytes(name: &str, bytes: &[u8]) -> Result<Self, Error> {
-        let (decoded, sha256) = rayon::join(|| decode::decode(bytes), || hex_digest(bytes));
-        let decoded = decoded?;
+        let decoded = decode::decode(bytes)?;
         let to_linear = ToLinear::from_icc(decoded.icc.as_deref());
         let (capture, orientation) = capture::read(decoded.exif.as_deref());
         let mut doubts: Vec<Note> = to_linear.doubt.clone().into_iter().collect();
         if decoded.transparent {
             doubts.push(transparent());
         }
+        let (full, half) = match decoded.pixels {
+            Pixels::Full(bytes) => (OnceLock::from(bytes), None),
+            Pixels::Half(picture) => (OnceLock::new(), Some(picture)),
+        };
+        let half_bytes = || half.map(|half| half::bytes(&half));
+        let (half, sha256) = rayon::join(half_bytes, || hex_digest(bytes));
         Ok(Self {
             file: name.rsplit(['/', '\\']).next().unwrap_or(name).to_string(),
             sha256,
@@ -65,7 +80,9 @@ impl Photo {
             capture,
             doubts,
             jpeg_step: quantiser::luminance_step(bytes),
-            bytes: decoded.bytes,
+            source: half.as_ref().map_or(Vec::new(), |_| bytes.to_vec()),
+            full,
+            half,
             size: decoded.size,
             orientation,
             to_linear,
@@ -82,12 +99,25 @@ impl Photo {
         self.orientation.upright_size(self.size.0, self.size.1).1
     }
 
+    /// Full-size pixels, along either side, to one pixel of the finest picture that is at hand without decoding anew:
+    /// 2 for large JPEGs, else 1. Multiples of it are the steps to ask [`Photo::reduced`] for.
+    pub fn finest_step(&self) -> usize {
+        if self.half.is_some() { 2 } else { 1 }
+    }
+
     /// The upright photo with each `step` x `step` block (1..=15, brought into that range) as its mean in linear light.
     ///
     /// Blocks start at the top left; those cut by the right or lower edge are means over the pixels that are there.
     /// The result is `width().div_ceil(step)` by `height().div_ceil(step)`.
+    /// Within each block of [`Photo::finest_step`] the mean is taken before the light is made linear.
     pub fn reduced(&self, step: usize) -> LinearImage {
-        self.reduced_with_clipped(step).0
+        match &self.half {
+            Some(half) if step > 0 && step % 2 == 0 => {
+                let size = (self.size.0 / 2, self.size.1 / 2);
+                reduce::reduce(self.stored(half, size), step / 2).0
+            }
+            _ => self.reduced_with_clipped(step).0,
+        }
     }
 
     /// By block of [`Photo::reduced`] the share of pixels at 255 in the channel that has most of them:
@@ -98,17 +128,17 @@ impl Photo {
 
     /// [`Photo::reduced`] and [`Photo::clipped`] in one pass.
     pub fn reduced_with_clipped(&self, step: usize) -> (LinearImage, Vec<u8>) {
-        reduce::reduce(self.stored(), step)
+        reduce::reduce(self.full(), step)
     }
 
     /// The upright rectangle from (`x`, `y`) at full size; what lies outside the photo is cut away.
     pub fn crop(&self, x: usize, y: usize, width: usize, height: usize) -> LinearImage {
-        reduce::crop(self.stored(), x, y, width, height)
+        reduce::crop(self.full(), x, y, width, height)
     }
 
     /// The upright photo as encoded sRGB bytes for showing; colours outside sRGB are clipped here, and only here.
     pub fn rgb8_upright(&self) -> image::RgbImage {
-        let stored = self.stored();
+        let stored = self.full();
         let size = (self.width(), self.height());
         let plain = self.to_linear.matrix.is_none();
         image::RgbImage::from_fn(size.0 as u32, size.1 as u32, |u, v| {
@@ -125,10 +155,18 @@ impl Photo {
         })
     }
 
-    fn stored(&self) -> Stored<'_> {
+    fn full(&self) -> Stored<'_> {
+        let bytes = self.full.get_or_init(|| {
+            let half = self.half.as_deref().unwrap_or_default();
+            decode::full_size(&self.source).unwrap_or_else(|| half::doubled(half, self.size))
+        });
+        self.stored(bytes, self.size)
+    }
+
+    fn stored<'a>(&'a self, bytes: &'a [u8], size: (usize, usize)) -> Stored<'a> {
         Stored {
-            bytes: &self.bytes,
-            size: self.size,
+            bytes,
+            size,
             orientation: self.orientation,
             to_linear: &self.to_linear,
         }

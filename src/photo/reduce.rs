@@ -279,9 +279,13 @@ fn turn<T: Copy + Default + Send + Sync>(
     out.par_chunks_exact_mut(size.0)
         .enumerate()
         .for_each(|(v, row)| {
-            for (u, value) in row.iter_mut().enumerate() {
+            let at = |u: usize| {
                 let (x, y) = orientation.stored_of(u, v, size);
-                *value = plane[y * stored_width + x];
+                (y * stored_width + x) as isize
+            };
+            let (start, step) = (at(0), at(1.min(size.0 - 1)) - at(0));
+            for (u, value) in row.iter_mut().enumerate() {
+                *value = plane[(start + u as isize * step) as usize];
             }
         });
     out

@@ -1,19 +1,20 @@
 //! The light field: what the ground would show at each pixel without animals, and the photo as a ratio to it.
 
+use crate::lanes::widest;
 use crate::photo::LinearImage;
 use crate::plane::{Enlarging, Plane};
-use rayon::prelude::*;
+use std::sync::Arc;
 
 /// A photo flattened by its own ground: linear light as a ratio to the floor (floor = 1, 1, 1).
 #[derive(Debug, Clone)]
 pub struct FlatPicture {
-    /// Red, green, blue ratio to the floor, not clipped.
-    pub ratio: [Plane; 3],
+    /// The picture in linear light.
+    picture: Arc<LinearImage>,
     /// The floor itself in linear light, on a grid `floor_step` times coarser.
     pub floor: [Plane; 3],
-    /// Pixels of `ratio` to one pixel of `floor`.
+    /// Pixels of the picture to one pixel of `floor`.
     pub floor_step: usize,
-    /// On dark ground `ratio` is relative to this white, linear light; on white ground it is `None`.
+    /// On dark ground ratios are relative to this white, linear light; on white ground it is `None`.
     pub white: Option<f32>,
 }
 
@@ -32,8 +33,13 @@ const DARK_WIDTHS: f32 = 2.4;
 /// `body_width` is the expected width of an adult body in pixels of the picture.
 ///
 /// On dark ground (`dark`) bodies are brighter than the ground: the floor is found with light and dark swapped, and
-/// `ratio` is relative to the brightest part of the searched area, taken for white.
-pub fn flatten(picture: &LinearImage, searched: &[u8], body_width: f32, dark: bool) -> FlatPicture {
+/// ratios are relative to the brightest part of the searched area, taken for white.
+pub fn flatten(
+    picture: &Arc<LinearImage>,
+    searched: &[u8],
+    body_width: f32,
+    dark: bool,
+) -> FlatPicture {
     let step = ((body_width / 5.0).round() as usize).clamp(1, 8);
     let inside = mask_plane(picture, searched).reduced(step);
     let disc = |widths: f32| ((widths * body_width / step as f32 / 2.0).round() as usize).max(1);
@@ -49,46 +55,12 @@ pub fn flatten(picture: &LinearImage, searched: &[u8], body_width: f32, dark: bo
     });
     let white = dark.then(|| brightest(picture, searched));
     FlatPicture {
-        ratio: ratios(
-            std::array::from_fn(|k| channel(picture, k)),
-            &floor,
-            step,
-            white,
-        ),
+        picture: Arc::clone(picture),
         floor,
         floor_step: step,
         white,
     }
 }
-
-/// The planes as ratios to the floor, in their own memory.
-fn ratios(planes: [Plane; 3], floor: &[Plane; 3], step: usize, white: Option<f32>) -> [Plane; 3] {
-    if let Some(white) = white {
-        return planes.map(|plane| plane.mapped(|v| v / white));
-    }
-    let width = planes[0].width;
-    let enlarging = Enlarging::new(floor[0].width, floor[0].height, step, width);
-    let mut planes = planes;
-    for (plane, floor) in planes.iter_mut().zip(floor) {
-        plane
-            .values
-            .par_chunks_mut(width * ROWS)
-            .enumerate()
-            .for_each(|(part, rows)| {
-                let (mut mixed, mut wide) = (Vec::new(), vec![0.0; width]);
-                for (k, row) in rows.chunks_mut(width).enumerate() {
-                    enlarging.row(floor, part * ROWS + k, &mut mixed, &mut wide);
-                    row.iter_mut()
-                        .zip(&wide)
-                        .for_each(|(v, f)| *v /= f.max(1e-4));
-                }
-            });
-    }
-    planes
-}
-
-/// Rows that one task takes.
-const ROWS: usize = 32;
 
 /// Share of the searched pixels that are darker than what is taken for white on dark ground.
 const WHITE_SHARE: f32 = 0.998;
@@ -106,14 +78,6 @@ fn brightest(picture: &LinearImage, searched: &[u8]) -> f32 {
     }
     let k = ((v.len() - 1) as f32 * WHITE_SHARE) as usize;
     v.select_nth_unstable_by(k, f32::total_cmp).1.max(0.1)
-}
-
-fn channel(picture: &LinearImage, k: usize) -> Plane {
-    Plane {
-        width: picture.width,
-        height: picture.height,
-        values: picture.planes[k].clone(),
-    }
 }
 
 fn mask_plane(picture: &LinearImage, searched: &[u8]) -> Plane {
@@ -142,22 +106,99 @@ fn fill_outside(plane: &Plane, inside: &Plane, reach: usize) -> Plane {
     out
 }
 
+/// Least light of a floor that is divided by.
+const LEAST_FLOOR: f32 = 1e-4;
+
 impl FlatPicture {
     /// The same floor under a picture `times` finer than the one it was found in.
-    pub fn at_finer(&self, picture: LinearImage, times: usize) -> FlatPicture {
-        let step = self.floor_step * times;
-        let (width, height) = (picture.width, picture.height);
-        let planes = picture.planes.map(|values| Plane {
-            width,
-            height,
-            values,
-        });
-        let ratio = ratios(planes, &self.floor, step, self.white);
+    pub fn at_finer(&self, picture: Arc<LinearImage>, times: usize) -> FlatPicture {
         FlatPicture {
-            ratio,
+            picture,
             floor: self.floor.clone(),
-            floor_step: step,
+            floor_step: self.floor_step * times,
             white: self.white,
+        }
+    }
+
+    /// Width of the picture in pixels.
+    pub fn width(&self) -> usize {
+        self.picture.width
+    }
+
+    /// Height of the picture in pixels.
+    pub fn height(&self) -> usize {
+        self.picture.height
+    }
+
+    /// Red, green, blue ratio to the floor at a pixel, not clipped.
+    pub fn ratio_at(&self, x: usize, y: usize) -> [f32; 3] {
+        std::array::from_fn(|c| {
+            let seen = self.picture.planes[c][y * self.picture.width + x];
+            match self.white {
+                Some(white) => seen / white,
+                None => {
+                    let floor = Enlarging::value(&self.floor[c], self.floor_step, x, y);
+                    seen / floor.max(LEAST_FLOOR)
+                }
+            }
+        })
+    }
+
+    /// What rows are computed with, one for each thread.
+    pub fn rows(&self) -> FlatRows<'_> {
+        let floor = &self.floor[0];
+        FlatRows {
+            flat: self,
+            enlarging: Enlarging::new(floor.width, floor.height, self.floor_step, self.width()),
+            mixed: Vec::new(),
+            floor: vec![0.0; self.width()],
+        }
+    }
+}
+
+/// Light over that of the floor.
+#[inline(always)]
+fn divide((out, seen, floor): (&mut [f32], &[f32], &[f32])) {
+    for (o, (v, f)) in out.iter_mut().zip(seen.iter().zip(floor)) {
+        let f = if *f > LEAST_FLOOR { *f } else { LEAST_FLOOR };
+        *o = v / f;
+    }
+}
+
+/// Rows of a flattened picture one at a time.
+#[derive(Debug)]
+pub struct FlatRows<'a> {
+    flat: &'a FlatPicture,
+    enlarging: Enlarging,
+    mixed: Vec<f32>,
+    floor: Vec<f32>,
+}
+
+impl FlatRows<'_> {
+    /// [`FlatPicture::ratio_at`] of the pixels of row `y`, a channel at a time.
+    pub fn ratio(&mut self, y: usize, out: &mut [Vec<f32>; 3]) {
+        let width = self.flat.width();
+        for (c, out) in out.iter_mut().enumerate() {
+            let seen = &self.flat.picture.planes[c][y * width..(y + 1) * width];
+            out.resize(width, 0.0);
+            if let Some(white) = self.flat.white {
+                out.iter_mut().zip(seen).for_each(|(o, v)| *o = v / white);
+                continue;
+            }
+            let floor = &mut self.floor;
+            self.enlarging
+                .row(&self.flat.floor[c], y, &mut self.mixed, floor);
+            widest((&mut out[..], seen, &floor[..]), divide);
+        }
+    }
+
+    /// The floor under row `y` over the white, a channel at a time.
+    pub fn ground(&mut self, y: usize, out: &mut [Vec<f32>; 3]) {
+        let white = self.flat.white.unwrap_or(1.0);
+        for (floor, out) in self.flat.floor.iter().zip(out) {
+            out.resize(self.flat.width(), 0.0);
+            self.enlarging.row(floor, y, &mut self.mixed, out);
+            out.iter_mut().for_each(|v| *v /= white);
         }
     }
 }

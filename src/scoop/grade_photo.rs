@@ -91,7 +91,8 @@ fn setting(photo: &Photo, cup: &CupSpec) -> Scene {
         .width()
         .max(photo.height())
         .div_ceil(SETTING_SIDE)
-        .clamp(1, 15);
+        .next_multiple_of(photo.finest_step())
+        .clamp(1, 14);
     read_scene_from(&photo.reduced(step), step, cup)
 }
 

@@ -336,11 +336,7 @@ fn flat_areas_have_no_bias() {
 fn threads_do_not_change_the_result() {
     let file = png(333, 251, &noise(333, 251, 7), &turned(6));
     let run = |threads: usize| {
-        let pool = rayon::ThreadPoolBuilder::new()
-            .num_threads(threads)
-            .build()
-            .expect("threads");
-        pool.install(|| {
+        on_threads(threads, || {
             let photo = open(&file);
             (
                 photo.reduced(3).planes,
@@ -353,34 +349,37 @@ fn threads_do_not_change_the_result() {
     assert!(run(1) == run(2) && run(1) == run(5));
 }
 
-/// Large JPEG files are decoded in two parts where there are two threads: the pixels must be those of one piece.
+fn on_threads<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> T {
+    let pool = rayon::ThreadPoolBuilder::new()
+        .num_threads(threads)
+        .build()
+        .expect("threads");
+    pool.install(work)
+}
+
+/// A picture, grainy down to row `busy`, above the size from which JPEG files are decoded at half size.
+fn large_jpeg(width: usize, height: usize, busy: usize, extras: &Extras) -> Vec<u8> {
+    let mut rgb = gradient(width, height);
+    let grain = noise(width, busy, 5);
+    // Far from black and white: clipped values are not those that the file holds.
+    rgb.iter_mut().for_each(|v| *v = 60 + *v / 2);
+    rgb.iter_mut().zip(grain).for_each(|(v, n)| *v += n / 16);
+    jpeg(width, height, &rgb, ExtendedColorType::Rgb8, extras)
+}
+
+/// Large JPEG files are read from the start and from the middle at once: the picture must be that of one piece.
 #[test]
-fn decoding_in_parts_gives_the_same_pixels() {
-    for (width, height, busy) in [
-        (1600, 1311, 1600 * 900),
-        (1999, 1050, 0),
-        (1501, 1400, 1501 * 1400),
-    ] {
-        let mut rgb = gradient(width, height);
-        let grain = noise(width, busy / width, 5);
-        rgb.iter_mut()
-            .zip(grain)
-            .for_each(|(v, n)| *v = v.wrapping_add(n / 2));
-        let file = jpeg(
-            width,
-            height,
-            &rgb,
-            ExtendedColorType::Rgb8,
-            &Extras::default(),
-        );
+fn decoding_in_parts_gives_the_same_picture() {
+    for (width, height, busy) in [(2000, 1700, 900), (2206, 1550, 0), (1802, 1800, 1800)] {
+        let file = large_jpeg(width, height, busy, &Extras::default());
         let run = |threads: usize, file: &[u8]| {
-            let pool = rayon::ThreadPoolBuilder::new()
-                .num_threads(threads)
-                .build()
-                .expect("threads");
-            pool.install(|| Photo::from_bytes("x", file).map(|p| p.rgb8_upright()))
+            on_threads(threads, || {
+                Photo::from_bytes("x", file).map(|p| (p.finest_step(), p.reduced(2).planes))
+            })
         };
-        assert!(run(1, &file).expect("a photo") == run(2, &file).expect("a photo"));
+        let whole = run(1, &file).expect("a photo");
+        assert_eq!(whole.0, 2);
+        assert!(whole == run(2, &file).expect("a photo"));
         for share in [0.3, 0.7, 0.95] {
             let cut = (file.len() as f64 * share) as usize;
             assert_eq!(
@@ -389,6 +388,44 @@ fn decoding_in_parts_gives_the_same_pixels() {
                 "cut at {share}"
             );
         }
+    }
+}
+
+/// Blocks of two by two of a large JPEG are the means of its coded values, whichever way up it is.
+#[test]
+fn large_photos_are_means_of_two_by_two() {
+    for value in 1..=8 {
+        let file = large_jpeg(2010, 1606, 700, &turned(value));
+        let photo = open(&file);
+        let (small, shown) = (photo.reduced(2), photo.rgb8_upright());
+        assert_eq!(
+            (small.width * 2, small.height * 2),
+            (photo.width(), photo.height())
+        );
+        for i in (0..small.width * small.height).step_by(997) {
+            let (x, y) = (2 * (i % small.width) as u32, 2 * (i / small.width) as u32);
+            for c in 0..3 {
+                let code = |dx, dy| f64::from(shown.get_pixel(x + dx, y + dy).0[c]);
+                let mean = (code(0, 0) + code(1, 0) + code(0, 1) + code(1, 1)) / 4.0;
+                let seen = 255.0 * colour::srgb_encode(f64::from(small.planes[c][i]));
+                // Rounding of the four values, and values clipped one by one.
+                assert!(
+                    (seen - mean).abs() < 3.0,
+                    "{value} {x} {y} {c}: {seen} {mean}"
+                );
+            }
+        }
+        let (means, coarse) = (
+            small.reduced(3).planes.concat(),
+            photo.reduced(6).planes.concat(),
+        );
+        assert_eq!(means.len(), coarse.len());
+        assert!(
+            means
+                .iter()
+                .zip(&coarse)
+                .all(|(p, q)| (p - q).abs() < 1.0e-4)
+        );
     }
 }
 
