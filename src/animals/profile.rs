@@ -355,10 +355,11 @@ mod tests {
         let line = Line::new(samples, &contrast);
         let mut columns = vec![vec![0.0; 32]; 25];
         Line::plain_columns((&line, [11, 10, 4, 10], &mut columns));
-        for i in 0..32 {
-            let signs = line.plain_signs(11 + i, 10, 4, 10);
-            let found: [f32; 20] = std::array::from_fn(|c| columns[c][i]);
-            assert_eq!(found, signs, "{i}");
+        for (c, column) in columns[..20].iter().enumerate() {
+            for (i, value) in column.iter().enumerate() {
+                let signs = line.plain_signs(11 + i, 10, 4, 10);
+                assert_eq!(*value, signs[c], "{i} {c}");
+            }
         }
     }
 }

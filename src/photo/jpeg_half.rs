@@ -11,71 +11,9 @@
 use crate::lanes::{Work, widest_of};
 
 use super::jpeg_bits::{Bits, Codes, Place, read_ac, read_dc};
-use super::jpeg_parts::{Segment, segments};
-use super::jpeg_transform::{Coefficients, FINE, Shape, add_block, weights};
-
-/// Marker of the segment that tells the restart interval.
-const RESTART_INTERVAL: u8 = 0xDD;
-
-/// Column-major place of each coefficient of the zigzag order [ITU-T81] figure A.6.
-const ORDER: [u8; 64] = order();
-
-const fn order() -> [u8; 64] {
-    let (mut out, mut u, mut v) = ([0; 64], 0usize, 0usize);
-    let mut k = 0;
-    while k < 64 {
-        out[k] = (u * 8 + v) as u8;
-        if (u + v) % 2 == 0 {
-            if u == 7 {
-                v += 1;
-            } else if v == 0 {
-                u += 1;
-            } else {
-                u += 1;
-                v -= 1;
-            }
-        } else if v == 7 {
-            u += 1;
-        } else if u == 0 {
-            v += 1;
-        } else {
-            u -= 1;
-            v += 1;
-        }
-        k += 1;
-    }
-    out
-}
-
-/// One component of the scan.
-#[derive(Debug)]
-struct Component {
-    /// Blocks of a unit, across and down.
-    blocks: (usize, usize),
-    dc: usize,
-    ac: usize,
-    /// Steps of [`FINE`] values to one of the first coefficient.
-    first_step: i32,
-    /// Weight of each coefficient of the zigzag order.
-    weights: [f32; 64],
-    shape: Shape,
-    /// Values of one block at half size, across and down.
-    part: (usize, usize),
-}
-
-/// What is to be decoded.
-#[derive(Debug)]
-struct Layout {
-    components: Vec<Component>,
-    dc: [Option<Codes>; 4],
-    ac: [Option<Codes>; 4],
-    /// Units of the picture, across and down.
-    units: (usize, usize),
-    /// Values of a unit at half size, across and down, for each component.
-    tile: (usize, usize),
-    /// Units between restart markers; 0 = none.
-    restart: usize,
-}
+use super::jpeg_layout::{Layout, ORDER};
+use super::jpeg_parts::segments;
+use super::jpeg_transform::{Coefficients, add_block};
 
 /// A decoded picture at half its size: units of luminance, then both colour differences, in the order of the scan.
 #[derive(Debug)]
@@ -126,75 +64,6 @@ impl HalfPicture {
 }
 
 impl Layout {
-    fn new(bytes: &[u8], all: &[Segment], scan: Segment) -> Option<(Self, (usize, usize))> {
-        let content = |s: &Segment| &bytes[s.content..s.end];
-        // Other frames (progressive, lossless) and a second frame are not read here.
-        let frames: Vec<&Segment> = all.iter().filter(|s| is_frame(s.marker)).collect();
-        if frames.len() != 1 || !matches!(frames[0].marker, 0xC0 | 0xC1) {
-            return None;
-        }
-        let &[8, h1, h0, w1, w0, 3, ref comps @ ..] = content(frames[0]) else {
-            return None;
-        };
-        let size = (
-            usize::from(u16::from_be_bytes([w1, w0])),
-            usize::from(u16::from_be_bytes([h1, h0])),
-        );
-        let &[3, ref picks @ ..] = content(&scan) else {
-            return None;
-        };
-        if comps.len() != 9
-            || picks.len() != 9
-            || picks[6..] != [0, 63, 0]
-            || size.0 % 2 + size.1 % 2 > 0
-        {
-            return None;
-        }
-        let (across, down) = (usize::from(comps[1] >> 4), usize::from(comps[1] & 15));
-        if !matches!((across, down), (1 | 2, 1 | 2)) || comps[4] != 0x11 || comps[7] != 0x11 {
-            return None;
-        }
-        let tables = Tables::read(all, content)?;
-        let mut components = Vec::new();
-        for i in 0..3 {
-            let (comp, pick) = (&comps[3 * i..3 * i + 3], &picks[2 * i..2 * i + 2]);
-            if pick[0] != comp[0] {
-                return None;
-            }
-            let steps = (*tables.steps.get(usize::from(comp[2]))?)?;
-            let blocks = if i == 0 { (across, down) } else { (1, 1) };
-            // Where luminance has two blocks, the single block of a colour difference is at half size already.
-            let shape = Shape {
-                halve_across: blocks.0 == across,
-                halve_down: blocks.1 == down,
-            };
-            components.push(Component::new(blocks, pick[1], &steps, shape));
-        }
-        let layout = Self {
-            components,
-            dc: tables.dc,
-            ac: tables.ac,
-            units: (size.0.div_ceil(8 * across), size.1.div_ceil(8 * down)),
-            tile: (4 * across, 4 * down),
-            restart: tables.restart,
-        };
-        layout.tables()?;
-        Some((layout, size))
-    }
-
-    /// Code tables of each component, first and other coefficients.
-    fn tables(&self) -> Option<[(&Codes, &Codes); 3]> {
-        let of = |c: &Component| Some((self.dc.get(c.dc)?.as_ref()?, self.ac.get(c.ac)?.as_ref()?));
-        let [one, two, three] = self.components.as_slice() else {
-            return None;
-        };
-        Some([of(one)?, of(two)?, of(three)?])
-    }
-
-    fn values_of_unit(&self) -> usize {
-        3 * self.tile.0 * self.tile.1
-    }
-
     /// All units, read from the start and from the middle at once.
     fn read(&self, data: &[u8]) -> Option<Vec<Part>> {
         let total = self.units.0 * self.units.1;
@@ -241,24 +110,6 @@ impl Layout {
             half
         };
         Some(Place { byte, bit: 0 })
-    }
-}
-
-impl Component {
-    fn new(blocks: (usize, usize), tables: u8, steps: &[u16; 64], shape: Shape) -> Self {
-        let weights = weights();
-        let weights = weights.as_flattened();
-        let halved = |on: bool| if on { 4 } else { 8 };
-        Self {
-            blocks,
-            dc: usize::from(tables >> 4),
-            ac: usize::from(tables & 15),
-            // A block's first coefficient is eight times its mean.
-            first_step: i32::from(steps[0]) * FINE as i32 / 8,
-            weights: std::array::from_fn(|k| f32::from(steps[k]) * weights[usize::from(ORDER[k])]),
-            shape,
-            part: (halved(shape.halve_across), halved(shape.halve_down)),
-        }
     }
 }
 
@@ -396,12 +247,7 @@ impl<'a> Reader<'a> {
     fn unit_into(&mut self, from: usize) -> Option<()> {
         let (stride, rows) = self.layout.tile;
         let tiles = self.values[from..].chunks_exact_mut(stride * rows);
-        let parts = reader
-            .layout
-            .components
-            .iter()
-            .zip(self.tables)
-            .zip(tiles);
+        let parts = self.layout.components.iter().zip(self.tables).zip(tiles);
         let mut bits = self.bits;
         for (((component, (dc, ac)), tile), prediction) in parts.zip(&mut self.predictions) {
             let (across, down) = component.part;
@@ -465,98 +311,9 @@ const HIGH: u8 = 0b10_0100;
 /// Bytes behind the last unit, at most: fill bits of the last byte.
 const FILL_BYTES: usize = 1;
 
-/// Tables of a file.
-struct Tables {
-    dc: [Option<Codes>; 4],
-    ac: [Option<Codes>; 4],
-    /// Steps of the coefficients in zigzag order.
-    steps: [Option<[u16; 64]>; 4],
-    restart: usize,
-}
-
-impl Tables {
-    fn read<'a>(all: &[Segment], content: impl Fn(&Segment) -> &'a [u8]) -> Option<Self> {
-        let mut tables = Self {
-            dc: Default::default(),
-            ac: Default::default(),
-            steps: [None; 4],
-            restart: 0,
-        };
-        for segment in all {
-            match segment.marker {
-                0xC4 => read_codes(content(segment), &mut tables.dc, &mut tables.ac)?,
-                0xDB => read_steps(content(segment), &mut tables.steps)?,
-                RESTART_INTERVAL => {
-                    let [a, b] = *content(segment).first_chunk::<2>()?;
-                    tables.restart = usize::from(u16::from_be_bytes([a, b]));
-                }
-                // Arithmetic coding.
-                0xCC => return None,
-                _ => {}
-            }
-        }
-        Some(tables)
-    }
-}
-
-/// Frame headers; 0xC4, 0xC8 and 0xCC of the same range are something else.
-fn is_frame(marker: u8) -> bool {
-    matches!(marker, 0xC0..=0xCF) && !matches!(marker, 0xC4 | 0xC8 | 0xCC)
-}
-
-/// Reads the code tables of one segment.
-fn read_codes(
-    mut content: &[u8],
-    dc: &mut [Option<Codes>; 4],
-    ac: &mut [Option<Codes>; 4],
-) -> Option<()> {
-    while let Some((&kind, rest)) = content.split_first() {
-        let (counts, rest) = rest.split_first_chunk::<16>()?;
-        let symbols = counts.iter().map(|&c| usize::from(c)).sum();
-        let table = Codes::new(counts, rest.get(..symbols)?)?;
-        let place = usize::from(kind & 15);
-        match kind >> 4 {
-            0 => *dc.get_mut(place)? = Some(table),
-            1 => *ac.get_mut(place)? = Some(table),
-            _ => return None,
-        }
-        content = &rest[symbols..];
-    }
-    Some(())
-}
-
-/// Reads the coefficient steps of one segment.
-fn read_steps(mut content: &[u8], steps: &mut [Option<[u16; 64]>; 4]) -> Option<()> {
-    while let Some((&kind, rest)) = content.split_first() {
-        let wide = match kind >> 4 {
-            0 => 1,
-            1 => 2,
-            _ => return None,
-        };
-        let table = rest.get(..64 * wide)?;
-        let of = |k: usize| match wide {
-            1 => u16::from(table[k]),
-            _ => u16::from_be_bytes([table[2 * k], table[2 * k + 1]]),
-        };
-        *steps.get_mut(usize::from(kind & 15))? = Some(std::array::from_fn(of));
-        content = &rest[64 * wide..];
-    }
-    Some(())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_zigzag_order_is_the_published_one() {
-        // [ITU-T81] figure A.6, first two diagonals and the end, as horizontal * 8 + vertical index.
-        assert_eq!(ORDER[..10], [0, 8, 1, 2, 9, 16, 24, 17, 10, 3]);
-        assert_eq!(ORDER[61..], [62, 55, 63]);
-        let mut all = ORDER;
-        all.sort_unstable();
-        assert!(all.iter().enumerate().all(|(i, at)| i == usize::from(*at)));
-    }
 
     /// The plain decoder's bytes of a sample with halved colour, and both ways of reading it here.
     #[test]

@@ -5,6 +5,7 @@ pub mod decode;
 mod half;
 mod jpeg_bits;
 mod jpeg_half;
+mod jpeg_layout;
 mod jpeg_parts;
 mod jpeg_transform;
 pub mod linear;
@@ -112,7 +113,7 @@ impl Photo {
     /// Within each block of [`Photo::finest_step`] the mean is taken before the light is made linear.
     pub fn reduced(&self, step: usize) -> LinearImage {
         match &self.half {
-            Some(half) if step > 0 && step % 2 == 0 => {
+            Some(half) if step > 0 && step.is_multiple_of(2) => {
                 let size = (self.size.0 / 2, self.size.1 / 2);
                 reduce::reduce(self.stored(half, size), step / 2).0
             }
