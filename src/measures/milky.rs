@@ -26,18 +26,14 @@ pub fn is_milky(spots: &[Spot], field: &Field) -> bool {
 
 /// Light of the clear parts, relative to white.
 fn seen(spots: &[Spot], field: &Field) -> Vec<f64> {
-    let planes = &field.flat.ratio;
-    let at = |s: &Spot| s.y as usize * planes[0].width + s.x as usize;
+    let light = |s: &Spot| {
+        let ratio = field.flat.ratio_at(s.x as usize, s.y as usize);
+        ratio.map(f64::from).iter().sum::<f64>() / 3.0
+    };
     spots
         .iter()
         .filter(|s| !s.unread && s.opacity < CLEAR_BELOW)
-        .map(|s| {
-            planes
-                .iter()
-                .map(|p| f64::from(p.values[at(s)]))
-                .sum::<f64>()
-                / 3.0
-        })
+        .map(light)
         .collect()
 }
 
