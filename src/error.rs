@@ -11,6 +11,9 @@ pub enum Error {
     /// A rules or house file: correct it.
     #[error("{}", .0.message)]
     Rules(Note),
+    /// The book: an entry that can't be made or found, or the book's file.
+    #[error("{}", .0.message)]
+    Book(Note),
     /// A file or folder could not be read or written.
     #[error("{}", .0.message)]
     Io(Note),
@@ -28,6 +31,11 @@ impl Error {
     /// An error about a rules or house file.
     pub fn rules(code: &'static str, message: impl Into<String>, hint: impl Into<String>) -> Self {
         Self::Rules(Note::new(code, message, hint))
+    }
+
+    /// An error about the book or an entry of it.
+    pub fn book(code: &'static str, message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self::Book(Note::new(code, message, hint))
     }
 
     /// A failure to read or write `what`, with the system's own words.
@@ -52,7 +60,11 @@ impl Error {
     /// Code, finding and cure together.
     pub fn note(&self) -> &Note {
         match self {
-            Self::Photo(note) | Self::Rules(note) | Self::Io(note) | Self::Bug(note) => note,
+            Self::Photo(note)
+            | Self::Rules(note)
+            | Self::Book(note)
+            | Self::Io(note)
+            | Self::Bug(note) => note,
         }
     }
 

@@ -2,6 +2,10 @@
 
 use std::path::PathBuf;
 
+use super::book_args::{
+    BookArgs, ConditionArgs, DemoArgs, GenerationArgs, LineArgs, NoteArgs, TankArgs,
+};
+use super::scoop_args::ScoopArgs;
 use catchcup::ladder::Rung;
 use catchcup::scoop::Netted;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -30,6 +34,22 @@ pub enum Command {
     Fade(FadeArgs),
     /// The ladders: list, show, check, try a changed one, start your own
     Rules(RulesArgs),
+    /// Tanks: add, list, show, change, retire, print tags
+    Tank(TankArgs),
+    /// Lines of your house, each a small family tree
+    Line(LineArgs),
+    /// Generations of a line
+    Generation(GenerationArgs),
+    /// What moves colour or its measuring: floor, lamp, feed, cup, camera, water
+    Condition(ConditionArgs),
+    /// Notes: quarantine, losses, treatments, animals moved in and out
+    Note(NoteArgs),
+    /// Scoops: grade and file, list, show, change
+    Scoop(ScoopArgs),
+    /// The book itself: undo, trail, import, export, check, backup, restore
+    Book(BookArgs),
+    /// Make an invented house to try every command on
+    Demo(DemoArgs),
     /// Print the JSON Schema of what a command prints with --json
     Schema {
         /// The command
@@ -105,6 +125,8 @@ pub enum SchemaOf {
     Steady,
     /// Fading in the cup
     Fade,
+    /// The book's commands
+    Book,
 }
 
 /// The ground the animals lie on.
@@ -224,7 +246,7 @@ pub struct FadeArgs {
     pub json: bool,
 }
 
-fn positive(text: &str) -> Result<f64, String> {
+pub(super) fn positive(text: &str) -> Result<f64, String> {
     let number: f64 = text
         .parse()
         .map_err(|_| "expected a number, for example 60".to_string())?;
@@ -241,7 +263,7 @@ fn rung(text: &str) -> Result<Rung, String> {
 }
 
 /// A clock time `14:05`, or how long before the photo: `1m40s`, `2m`, `100s` or plain seconds, up to a day.
-fn netted(text: &str) -> Result<Netted, String> {
+pub(super) fn netted(text: &str) -> Result<Netted, String> {
     if text.contains(':') {
         return netted_at(text).map(Netted::At);
     }

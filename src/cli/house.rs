@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use anyhow::Result;
+use catchcup::book::HoldRules;
 use catchcup::error::Error;
 use catchcup::ladder::toml_text::{Section, TomlText};
 use catchcup::ladder::{RulesError, Rung};
@@ -27,6 +28,12 @@ pub struct House {
     pub minutes: MinutesRule,
     /// The house's own rules files.
     pub rules: Vec<PathBuf>,
+    /// The book's file.
+    pub book: Option<PathBuf>,
+    /// Who works here, where nobody is named.
+    pub who: Option<String>,
+    /// When a tank is held back for its losses.
+    pub holds: HoldRules,
 }
 
 impl Default for House {
@@ -38,6 +45,9 @@ impl Default for House {
             juvenile_mm: JUVENILE_MM,
             minutes: MinutesRule::default(),
             rules: Vec::new(),
+            book: None,
+            who: None,
+            holds: HoldRules::default(),
         }
     }
 }
@@ -58,6 +68,7 @@ pub fn read(named: Option<&Path>) -> Result<House> {
     let mut house = parse(&name, &text)?;
     let folder = path.parent().unwrap_or(Path::new(""));
     house.rules = house.rules.iter().map(|rules| folder.join(rules)).collect();
+    house.book = house.book.map(|book| folder.join(book));
     Ok(house)
 }
 
@@ -94,6 +105,11 @@ fn parse(name: &str, text: &str) -> std::result::Result<House, RulesError> {
         "minutes_warn",
         "minutes_stop",
         "rules",
+        "book",
+        "who",
+        "loss_days",
+        "loss_warns",
+        "loss_stops",
     ];
     let top = Section::new(source, table.get_ref(), 0..0, "the house file", &known)?;
     Ok(House {
@@ -105,6 +121,23 @@ fn parse(name: &str, text: &str) -> std::result::Result<House, RulesError> {
             .map_or(JUVENILE_MM, |n| n.value),
         minutes: minutes(&top)?,
         rules: top.texts("rules")?.into_iter().map(PathBuf::from).collect(),
+        book: top.text("book")?.map(PathBuf::from),
+        who: top.text("who")?.map(str::to_string),
+        holds: hold_rules(&top)?,
+    })
+}
+
+fn hold_rules(top: &Section<'_, '_>) -> std::result::Result<HoldRules, RulesError> {
+    let usual = HoldRules::default();
+    let number = |key: &str, usual: u32| -> std::result::Result<u32, RulesError> {
+        Ok(top
+            .number(key, 1.0, 1000.0)?
+            .map_or(usual, |n| n.value.round() as u32))
+    };
+    Ok(HoldRules {
+        loss_days: number("loss_days", usual.loss_days)?,
+        loss_warns: number("loss_warns", usual.loss_warns)?,
+        loss_stops: number("loss_stops", usual.loss_stops)?,
     })
 }
 

@@ -1,6 +1,8 @@
 //! The command line: reads files, calls the library, prints. Decides nothing about animals.
 
 mod args;
+mod book;
+mod book_args;
 mod fade;
 mod grade;
 mod house;
@@ -10,6 +12,7 @@ mod photos;
 mod pictures;
 mod progress;
 mod rules;
+mod scoop_args;
 mod shell_help;
 mod steady;
 
@@ -52,6 +55,14 @@ fn run_command(command: Option<Command>, out: &mut Out) -> Result<bool> {
         Some(Command::Steady(args)) => return steady::run(&args, out),
         Some(Command::Fade(args)) => return fade::run(&args, out),
         Some(Command::Schema { of }) => out.raw(schema(of))?,
+        Some(Command::Tank(args)) => return book::tanks::run(&args, out),
+        Some(Command::Line(args)) => return book::rooms::line(&args, out),
+        Some(Command::Generation(args)) => return book::rooms::generation(&args, out),
+        Some(Command::Condition(args)) => return book::rooms::condition(&args, out),
+        Some(Command::Note(args)) => return book::keeping::run(&args, out),
+        Some(Command::Scoop(args)) => return book::scoops::run(&args, out),
+        Some(Command::Book(args)) => return book::care::run(&args, out),
+        Some(Command::Demo(args)) => return book::demo::run(&args, out),
         Some(Command::Completions { shell }) => out.raw(&shell_help::completions(shell))?,
         Some(Command::Manual { folder }) => shell_help::manual(&folder, out)?,
     }
@@ -64,6 +75,7 @@ fn schema(of: SchemaOf) -> &'static str {
         SchemaOf::Grade => catchcup::report::RECORD_SCHEMA,
         SchemaOf::Steady => catchcup::report::STEADY_SCHEMA,
         SchemaOf::Fade => catchcup::report::FADE_SCHEMA,
+        SchemaOf::Book => catchcup::report::BOOK_SCHEMA,
     }
 }
 
@@ -78,6 +90,13 @@ catchcup grades dwarf shrimp by colour from a photo of a scoop.
   catchcup steady A.jpg B.jpg C.jpg            how far repeated photos agree
   catchcup rules show red                      a ladder in plain words
   catchcup rules start red my-red.toml         your own ladder
+
+  catchcup tank add A3 --line red              the book of your room
+  catchcup scoop add A3 scoop.jpg              grade and file
+  catchcup scoop add FOLDER                    file by the tank tags in the photos
+  catchcup tank list                           all tanks, holds and warnings
+  catchcup book undo                           take back the last change
+  catchcup demo DIR                            an invented house to try it on
 
 Put what is always the same (cup, line, sale rung) into a file house.toml.
 More: catchcup --help, catchcup grade --help

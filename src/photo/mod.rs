@@ -13,6 +13,7 @@ pub mod orientation;
 mod profile;
 mod quantiser;
 mod reduce;
+pub mod tag;
 
 pub use capture::CaptureInfo;
 pub use linear::LinearImage;

@@ -84,7 +84,8 @@ pub fn rows(scoop: &Scoop) -> String {
     scoop.animals.iter().map(row).collect()
 }
 
-fn line(cells: impl Iterator<Item = String>) -> String {
+/// Cells as one line of CSV, with its line end.
+pub(super) fn line(cells: impl Iterator<Item = String>) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer
         .write_record(cells)
@@ -101,7 +102,14 @@ fn line(cells: impl Iterator<Item = String>) -> String {
 /// assert_eq!(text("scoop 3.jpg"), "scoop 3.jpg");
 /// ```
 pub fn text(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) {
+    let behind = text.strip_prefix('\'');
+    let again = behind.is_some_and(|rest| rest.starts_with('\''));
+    // An apostrophe before such a sign is guarded too, so that reading it back is exact.
+    if again
+        || behind
+            .unwrap_or(text)
+            .starts_with(['=', '+', '-', '@', '\t', '\r', '\n'])
+    {
         format!("'{text}")
     } else {
         text.to_string()

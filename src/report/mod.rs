@@ -1,5 +1,6 @@
 //! What people and other programs are given: record, text and picture. Formats numbers, computes none.
 
+pub mod book;
 mod canvas;
 pub mod card;
 mod crops;
@@ -11,6 +12,7 @@ pub mod overlay;
 pub mod steady;
 mod straighten;
 pub mod table;
+pub mod tags;
 pub mod text;
 pub mod trial;
 pub mod wire;
@@ -30,3 +32,5 @@ pub const RECORD_SCHEMA: &str = include_str!("record.schema.json");
 pub const STEADY_SCHEMA: &str = include_str!("steady.schema.json");
 /// JSON Schema of what `fade --json` prints.
 pub const FADE_SCHEMA: &str = include_str!("fade.schema.json");
+/// JSON Schema of what the commands of the book print with `--json`.
+pub const BOOK_SCHEMA: &str = include_str!("book.schema.json");

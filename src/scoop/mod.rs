@@ -3,8 +3,11 @@
 //! [`grade_photo()`] reads as the whole flow.
 
 pub mod advice;
+pub mod alarms;
 pub mod check;
 pub mod grade_photo;
+pub mod history;
+pub mod kept;
 pub mod minutes;
 pub mod mix;
 pub mod replay;
@@ -12,6 +15,8 @@ pub mod replay;
 pub use advice::{Advice, advise};
 pub use check::{Answer, PhotoCheck};
 pub use grade_photo::{Graded, Order, grade_photo};
+pub use history::{ConditionKind, PastScoop};
+pub use kept::KeptAnimal;
 pub use minutes::{InCup, MinutesFrom, MinutesRule, Netted};
 pub use mix::{GradeMix, mix};
 

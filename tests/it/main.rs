@@ -1,5 +1,10 @@
 //! One integration binary: each file checks one thing.
 
+mod book;
+mod book_json;
+mod book_safety;
+mod book_tables;
+mod book_tags;
 mod broken;
 mod cli;
 mod golden;

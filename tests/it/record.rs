@@ -16,7 +16,7 @@ fn parse(json: &str) -> Value {
 
 /// Faults of `value` against `schema`, a part of JSON Schema 2020-12. Strict beyond the standard in one way: a field that
 /// the schema does not describe is a fault, so that nothing can be added to the record and forgotten in the schema.
-fn faults(value: &Value, schema: &Value, root: &Value, at: &str) -> Vec<String> {
+pub fn faults(value: &Value, schema: &Value, root: &Value, at: &str) -> Vec<String> {
     let mut found = Vec::new();
     for (word, rule) in schema.as_object().expect("a schema is an object") {
         found.extend(match word.as_str() {

@@ -3,8 +3,10 @@
 //! Rounding: shares, sharpness and scale to 4 digits; millimetres, CIELAB and CIEDE2000 to 2; pixels and hue to 1.
 
 mod animal;
+pub mod book;
 mod check;
 pub mod fade;
+mod kept;
 mod mix;
 pub mod steady;
 pub mod stored;
@@ -239,7 +241,7 @@ fn point(point: Point) -> [f64; 2] {
 }
 
 /// `value` to `digits` after the point; never minus zero, and 0 for what is no number, so that JSON stays valid.
-pub(super) fn round(value: f64, digits: i32) -> f64 {
+pub(in crate::report) fn round(value: f64, digits: i32) -> f64 {
     let scale = 10f64.powi(digits);
     let rounded = (value * scale).round() / scale;
     if rounded.is_finite() {

@@ -9,6 +9,8 @@ use crate::error::Error;
 use crate::ladder::Rung;
 use crate::measures::{AnimalMeasures, BodyColour, Flag, Sex, SexFrom, View};
 use crate::report::words;
+use crate::scoop::KeptAnimal;
+use crate::scoop::kept::Origin;
 use crate::units::{Measured, Pixel, Point, Reading};
 
 /// One stored record of a scoop.
@@ -18,8 +20,17 @@ pub struct StoredScoop {
     pub file: String,
     /// Line it was graded as, where there was one.
     pub line: Option<String>,
+    /// How it was photographed and graded.
+    pub origin: Origin,
     /// Its animals.
     pub animals: Vec<StoredAnimal>,
+}
+
+impl StoredScoop {
+    /// Its animals as the book keeps them.
+    pub fn kept_animals(&self) -> Vec<KeptAnimal> {
+        self.animals.iter().map(StoredAnimal::kept).collect()
+    }
 }
 
 /// One animal of a stored record.
@@ -31,6 +42,25 @@ pub struct StoredAnimal {
     pub rung: Option<Rung>,
     /// Why it had none, in the record's word.
     pub off_ladder: Option<String>,
+    /// The two likely rungs where it was too close to call, lower first.
+    pub between: Option<(Rung, Rung)>,
+    /// Chances of G0 to G5.
+    pub chances: Option<[f64; 6]>,
+    /// All its flags, in the record's words.
+    pub flags: Vec<String>,
+}
+
+impl StoredAnimal {
+    fn kept(&self) -> KeptAnimal {
+        KeptAnimal {
+            rung: self.rung,
+            between: self.between,
+            chances: self.chances,
+            off_ladder: self.off_ladder.clone(),
+            flags: self.flags.clone(),
+            ..KeptAnimal::measured(&self.measures)
+        }
+    }
 }
 
 /// The records in `text`, one JSON object a line; error objects and empty lines are left out. `name` is the file's name in
@@ -88,14 +118,43 @@ struct Kind {
 
 #[derive(Deserialize)]
 struct RecordIn {
+    program: ProgramIn,
     photo: PhotoIn,
+    doubts: Vec<DoubtIn>,
+    scene: SceneIn,
     line: Option<String>,
+    ladder: Option<LadderIn>,
+    netted_seconds: Option<u32>,
     animals: Vec<AnimalIn>,
+}
+
+#[derive(Deserialize)]
+struct ProgramIn {
+    version: String,
 }
 
 #[derive(Deserialize)]
 struct PhotoIn {
     file: String,
+    sha256: String,
+    taken_at: Option<String>,
+    camera: Option<String>,
+}
+
+#[derive(Deserialize)]
+struct DoubtIn {
+    code: String,
+}
+
+#[derive(Deserialize)]
+struct SceneIn {
+    ground: String,
+    px_per_mm: Option<f64>,
+}
+
+#[derive(Deserialize)]
+struct LadderIn {
+    sha256: String,
 }
 
 #[derive(Deserialize)]
@@ -130,6 +189,9 @@ struct AnimalIn {
     uncertainty: BTreeMap<String, f64>,
     withheld: BTreeMap<String, String>,
     rung: Option<String>,
+    between: Option<[String; 2]>,
+    #[serde(default)]
+    chances: Option<[f64; 6]>,
     flags: Vec<String>,
     off_ladder: Option<OffLadderIn>,
 }
@@ -148,9 +210,24 @@ struct OffLadderIn {
 }
 
 fn scoop(record: RecordIn) -> StoredScoop {
+    let origin = Origin {
+        photo_sha256: Some(record.photo.sha256),
+        photo_file: Some(record.photo.file.clone()),
+        photo_kept: false,
+        taken_at: record.photo.taken_at,
+        camera: record.photo.camera,
+        ladder: record.line.clone(),
+        ladder_sha256: record.ladder.map(|ladder| ladder.sha256),
+        ground: Some(record.scene.ground),
+        px_per_mm: record.scene.px_per_mm,
+        netted_seconds: record.netted_seconds,
+        doubts: record.doubts.into_iter().map(|doubt| doubt.code).collect(),
+        program: Some(record.program.version),
+    };
     StoredScoop {
         file: record.photo.file,
         line: record.line,
+        origin,
         animals: record.animals.into_iter().map(animal).collect(),
     }
 }
@@ -204,6 +281,11 @@ fn animal(a: AnimalIn) -> StoredAnimal {
         measures,
         rung: a.rung.as_deref().and_then(Rung::from_word),
         off_ladder: a.off_ladder.map(|off| off.reason),
+        between: a
+            .between
+            .and_then(|[low, high]| Rung::from_word(&low).zip(Rung::from_word(&high))),
+        chances: a.chances,
+        flags: a.flags,
     }
 }
 

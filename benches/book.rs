@@ -1,0 +1,176 @@
+//! How long the book takes when it is full: ten years of 60 tanks, netted weekly, 20 animals a scoop.
+//! `cargo bench --bench book`; prints milliseconds and the size, decides nothing.
+
+use std::time::Instant;
+
+use catchcup::book::{Book, HoldRules, NewCondition, NewLine, NewScoop, NewTank, Stamp};
+use catchcup::ladder::Rung;
+use catchcup::scoop::kept::{KeptColour, Origin, Place};
+use catchcup::scoop::{ConditionKind, KeptAnimal};
+use catchcup::units::Measured;
+use jiff::ToSpan;
+use jiff::civil::{DateTime, date};
+
+const WEEKS: i64 = 520;
+const TANKS: usize = 60;
+const ANIMALS: u32 = 20;
+
+fn main() {
+    let folder = std::env::temp_dir().join(format!("catchcup-bench-{}", std::process::id()));
+    std::fs::create_dir_all(&folder).expect("a folder");
+    let path = folder.join("full.book");
+    let first = date(2016, 1, 4).at(18, 0, 0, 0);
+    let stamp = |at| Stamp {
+        at,
+        who: "bench".into(),
+    };
+    let begun = Instant::now();
+    let mut book = Book::open_or_begin(&path).expect("a book");
+    for line in 0..8 {
+        let new = NewLine {
+            code: format!("L{line}"),
+            ladder: "red".into(),
+            ..NewLine::default()
+        };
+        book.add_line(&new, &stamp(first)).expect("a line");
+    }
+    for tank in 0..TANKS {
+        let new = NewTank {
+            code: code(tank),
+            line: Some(format!("L{}", tank % 8)),
+            ..NewTank::default()
+        };
+        book.add_tank(&new, &stamp(first)).expect("a tank");
+        let floor = NewCondition {
+            tank: Some(code(tank)),
+            kind: ConditionKind::Floor,
+            value: "black".into(),
+            since: None,
+        };
+        book.set_condition(&floor, &stamp(first))
+            .expect("a condition");
+    }
+    for week in 0..WEEKS {
+        let at = first.saturating_add((7 * week).days());
+        let scoops: Vec<NewScoop> = (0..TANKS).map(|tank| scoop(tank, at)).collect();
+        book.file_scoops(&scoops, &stamp(at))
+            .expect("they are filed");
+    }
+    drop(book);
+    println!("filling: {:.0} s", begun.elapsed().as_secs_f64());
+    let size = std::fs::metadata(&path).expect("the book").len();
+    println!(
+        "size: {:.0} MB, {} animals",
+        size as f64 / 1e6,
+        WEEKS as u32 * TANKS as u32 * ANIMALS
+    );
+    let last = first.saturating_add((7 * WEEKS).days());
+    let mut book = None;
+    timed("opening", 20, || {
+        book = Some(Book::open(&path).expect("a book"))
+    });
+    let mut book = book.expect("it was opened");
+    let mut next = 0;
+    timed("adding a scoop", 20, || {
+        next += 1;
+        let at = last.saturating_add(i64::from(next).hours());
+        book.file_scoop(&scoop(7, at), &stamp(at))
+            .expect("it is filed");
+    });
+    timed("a tank's history", 10, || {
+        assert!(book.history_of_tank("T7").expect("a history").len() >= WEEKS as usize);
+    });
+    timed("a tank as it stands", 10, || {
+        book.tank_state("T7", last.date(), &HoldRules::default())
+            .expect("a state");
+    });
+    timed("the list of tanks", 10, || {
+        let all = book
+            .tank_states(last.date(), &HoldRules::default(), false)
+            .expect("states");
+        assert_eq!(all.len(), TANKS);
+    });
+    timed("a line's history (8 tanks)", 5, || {
+        assert!(book.history_of_line("L7").expect("a history").len() >= 7 * WEEKS as usize);
+    });
+    drop(book);
+    std::fs::remove_dir_all(&folder).expect("it is removed");
+}
+
+fn code(tank: usize) -> String {
+    format!("T{tank}")
+}
+
+fn scoop(tank: usize, at: DateTime) -> NewScoop {
+    NewScoop {
+        tank: code(tank),
+        at,
+        who: "bench".into(),
+        kept_apart: false,
+        second_of: None,
+        remark: String::new(),
+        import_label: None,
+        origin: Origin {
+            ladder: Some("red".into()),
+            ground: Some("white".into()),
+            ..Origin::default()
+        },
+        animals: (1..=ANIMALS).map(|no| animal(no, tank)).collect(),
+    }
+}
+
+/// An animal with every measure, so that the size is honest.
+fn animal(no: u32, tank: usize) -> KeptAnimal {
+    let share = |n: u32| {
+        Some(Measured::new(
+            f64::from((no * 37 + n * 11 + tank as u32) % 997) / 997.0,
+            0.0512,
+        ))
+    };
+    KeptAnimal {
+        place: Some(Place {
+            bbox: [100, 200, 310, 95],
+            head: [101.5, 220.25],
+            tail: [405.5, 260.75],
+        }),
+        length_mm: share(1),
+        coverage: share(2),
+        coverage_thirds: [0.123_4, 0.234_5, 0.345_6].map(Some),
+        opacity: share(3),
+        evenness: share(4),
+        clear_window: share(5),
+        islands: share(6),
+        colour: Some(KeptColour {
+            lab: Some([41.53, 48.21, 30.77]),
+            lab_abs: None,
+            chroma: Some(57.19),
+            hue_deg: Some(32.5),
+        }),
+        line_de00: share(7),
+        wrong_hue_share: share(8),
+        brown_share: share(9),
+        clear_middle: share(10),
+        withheld: [("legs".to_string(), "legs_not_seen".to_string())].into(),
+        rung: Rung::from_index(no as usize % 6),
+        chances: Some([0.0, 0.01, 0.09, 0.4, 0.5, 0.0]),
+        off_ladder: None,
+        ..KeptAnimal::blank(no)
+    }
+}
+
+/// Prints the middle and the longest of `times` runs.
+fn timed(what: &str, times: usize, mut run: impl FnMut()) {
+    let mut all: Vec<f64> = (0..times)
+        .map(|_| {
+            let begun = Instant::now();
+            run();
+            begun.elapsed().as_secs_f64() * 1000.0
+        })
+        .collect();
+    all.sort_by(f64::total_cmp);
+    println!(
+        "{what}: {:.1} ms (longest {:.1})",
+        all[times / 2],
+        all[times - 1]
+    );
+}

@@ -1,0 +1,157 @@
+//! Reads the past of a tank, a line or the whole room as plain values.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use rusqlite::{Row, ToSql};
+
+use super::conditions::{Condition, in_force};
+use super::lines::Generation;
+use super::rows::parsed;
+use super::{Book, animals, failed};
+use crate::error::Error;
+use crate::scoop::PastScoop;
+use crate::scoop::kept::Origin;
+
+/// Columns of a scoop, in the order in which [`scoop`] reads them; those of the animal follow.
+const SCOOP: &str = "s.id, tank.code, line.code, s.at, s.who, s.kept_apart, s.second_of, s.remark,
+    s.photo_sha256, s.photo_file, s.photo_kept, s.taken_at, s.camera, s.ladder, s.ladder_sha256, s.ground,
+    s.px_per_mm, s.netted_seconds, s.doubts, s.program";
+const SCOOP_COLUMNS: usize = 20;
+
+/// Generations and conditions, to be looked up for every scoop.
+struct Setting {
+    generations: BTreeMap<String, Vec<Generation>>,
+    conditions: Vec<Condition>,
+}
+
+impl Book {
+    /// All scoops of a tank with everything in force at their time, earliest first.
+    ///
+    /// # Errors
+    /// Where the tank is unknown or the book can't be read.
+    pub fn history_of_tank(&self, code: &str) -> Result<Vec<PastScoop>, Error> {
+        let tank = self.tank(code)?;
+        self.past("AND s.tank = ?1", &[&tank.id])
+    }
+
+    /// All scoops of a line, whichever tank it lived in then, earliest first.
+    ///
+    /// # Errors
+    /// Where the line is unknown or the book can't be read.
+    pub fn history_of_line(&self, code: &str) -> Result<Vec<PastScoop>, Error> {
+        let line = self.line(code)?;
+        let mut scoops = self.past(
+            "AND (tank.line = ?1 OR s.tank IN (SELECT tank FROM generation WHERE line = ?1 AND void = 0))",
+            &[&line.id],
+        )?;
+        scoops.retain(|scoop| scoop.line.as_deref() == Some(line.code.as_str()));
+        Ok(scoops)
+    }
+
+    /// All scoops of the book, earliest first.
+    ///
+    /// # Errors
+    /// Where the book can't be read.
+    pub fn history_of_all(&self) -> Result<Vec<PastScoop>, Error> {
+        self.past("", &[])
+    }
+
+    /// One scoop with its animals.
+    ///
+    /// # Errors
+    /// Where there is no scoop of that number.
+    pub fn scoop(&self, number: i64) -> Result<PastScoop, Error> {
+        self.scoop_entry(number)?;
+        let found = self.past("AND s.id = ?1", &[&number])?;
+        found
+            .into_iter()
+            .next()
+            .ok_or_else(|| super::journal::damaged(&format!("scoop {number} has no animals")))
+    }
+
+    fn past(&self, condition: &str, values: &[&dyn ToSql]) -> Result<Vec<PastScoop>, Error> {
+        let doing = "reading the scoops";
+        let columns: Vec<String> = animals::columns()
+            .split(", ")
+            .map(|name| format!("a.{name}"))
+            .collect();
+        let sql = format!(
+            "SELECT {SCOOP}, {} FROM scoop AS s JOIN tank ON tank.id = s.tank
+             LEFT JOIN line ON line.id = tank.line JOIN animal AS a ON a.scoop = s.id
+             WHERE s.void = 0 {condition} ORDER BY s.at, s.id, a.no",
+            columns.join(", ")
+        );
+        let setting = self.setting()?;
+        let mut query = self.db.prepare_cached(&sql).map_err(failed(doing))?;
+        let mut rows = query.query(values).map_err(failed(doing))?;
+        let mut scoops: Vec<PastScoop> = Vec::new();
+        while let Some(row) = rows.next().map_err(failed(doing))? {
+            let number: i64 = row.get(0).map_err(failed(doing))?;
+            if scoops.last().is_none_or(|last| last.number != number) {
+                scoops.push(scoop(row, &setting).map_err(failed(doing))?);
+            }
+            if let Some(last) = scoops.last_mut() {
+                last.animals
+                    .push(animals::animal(row, SCOOP_COLUMNS).map_err(failed(doing))?);
+            }
+        }
+        Ok(scoops)
+    }
+
+    fn setting(&self) -> Result<Setting, Error> {
+        let mut generations: BTreeMap<String, Vec<Generation>> = BTreeMap::new();
+        for generation in self.generations()? {
+            generations
+                .entry(generation.tank.clone())
+                .or_default()
+                .push(generation);
+        }
+        Ok(Setting {
+            generations,
+            conditions: self.conditions()?,
+        })
+    }
+}
+
+impl Setting {
+    /// The generation that lived in `tank` on `day`.
+    fn generation(&self, tank: &str, day: Date) -> Option<&Generation> {
+        let all = self.generations.get(tank)?;
+        all.iter().rev().find(|generation| generation.since <= day)
+    }
+}
+
+fn scoop(row: &Row<'_>, setting: &Setting) -> rusqlite::Result<PastScoop> {
+    let (tank, at): (String, jiff::civil::DateTime) = (row.get(1)?, parsed(row, 3)?);
+    let generation = setting.generation(&tank, at.date());
+    let line: Option<String> = row.get(2)?;
+    let doubts: String = row.get(18)?;
+    Ok(PastScoop {
+        number: row.get(0)?,
+        line: generation.map(|g| g.line.clone()).or(line),
+        generation: generation.map(|g| g.number),
+        conditions: in_force(&setting.conditions, &tank, at.date()),
+        tank,
+        at,
+        who: row.get(4)?,
+        kept_apart: row.get(5)?,
+        second_of: row.get(6)?,
+        remark: row.get(7)?,
+        origin: Origin {
+            photo_sha256: row.get(8)?,
+            photo_file: row.get(9)?,
+            photo_kept: row.get(10)?,
+            taken_at: row.get(11)?,
+            camera: row.get(12)?,
+            ladder: row.get(13)?,
+            ladder_sha256: row.get(14)?,
+            ground: row.get(15)?,
+            px_per_mm: row.get(16)?,
+            netted_seconds: row.get(17)?,
+            doubts: doubts.split_whitespace().map(str::to_string).collect(),
+            program: row.get(19)?,
+        },
+        animals: Vec::new(),
+    })
+}

@@ -1,0 +1,62 @@
+//! The printed tag of a tank in a photo: a QR code [ISO18004] whose text names the tank.
+
+use rqrr::PreparedImage;
+
+use super::Photo;
+use super::linear::LinearImage;
+
+/// What the text of a tag begins with; capitals, digits and a few signs make the coarsest, best readable code.
+const BEGIN: &str = "CATCHCUP:TANK:";
+
+/// Longer sides at which a photo is looked through, coarse first: a tag as long as a finger is found on the first one
+/// (measured on rendered photos with a tag of an eighth of their width).
+const LOOKED_AT: [usize; 3] = [1200, 2000, 3200];
+
+/// The text of the tag of tank `code`.
+///
+/// ```
+/// assert_eq!(catchcup::photo::tag::text_of("a3"), "CATCHCUP:TANK:A3");
+/// ```
+pub fn text_of(code: &str) -> String {
+    format!("{BEGIN}{}", code.to_uppercase())
+}
+
+/// Codes of the tanks whose tags lie in the photo, in capitals, each once, sorted; other QR codes are left out.
+pub fn tanks_in(photo: &Photo) -> Vec<String> {
+    let longer = photo.width().max(photo.height());
+    let mut last_step = usize::MAX;
+    for side in LOOKED_AT {
+        let step = longer.div_ceil(side).clamp(1, 15);
+        if step == last_step {
+            continue;
+        }
+        last_step = step;
+        let found = tanks_on(&photo.reduced(step));
+        if !found.is_empty() {
+            return found;
+        }
+    }
+    Vec::new()
+}
+
+fn tanks_on(picture: &LinearImage) -> Vec<String> {
+    let [red, green, blue] = &picture.planes;
+    // Luminance of sRGB primaries, square-rooted: about as even to the threshold as a camera's own grey.
+    let grey = |x: usize, y: usize| {
+        let at = y * picture.width + x;
+        let light = 0.2126 * red[at] + 0.7152 * green[at] + 0.0722 * blue[at];
+        (light.clamp(0.0, 1.0).sqrt() * 255.0) as u8
+    };
+    let mut prepared = PreparedImage::prepare_from_greyscale(picture.width, picture.height, grey);
+    let texts = prepared
+        .detect_grids()
+        .into_iter()
+        .filter_map(|grid| grid.decode().ok());
+    let mut codes: Vec<String> = texts
+        .filter_map(|(_, text)| Some(text.strip_prefix(BEGIN)?.to_string()))
+        .filter(|code| !code.is_empty())
+        .collect();
+    codes.sort();
+    codes.dedup();
+    codes
+}
