@@ -24,6 +24,23 @@ pub struct CaptureInfo {
     pub flash: Option<bool>,
     /// True when the white balance was set by hand, false when automatic.
     pub white_balance_by_hand: Option<bool>,
+    /// What the camera says it did to the picture beyond the usual.
+    pub processing: Option<Processing>,
+}
+
+/// Processing that can change colours from place to place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Processing {
+    /// Several exposures merged.
+    Hdr,
+    /// Background blurred (portrait mode).
+    Blurred,
+    /// Several photos stitched.
+    Panorama,
+    /// Night scene mode.
+    Night,
+    /// Said without saying what.
+    Custom,
 }
 
 /// Capture data and orientation from the TIFF block of an EXIF segment; nothing and upright when it can't be read.
@@ -58,6 +75,24 @@ fn capture_info(exif: &Exif) -> CaptureInfo {
         iso: uint(exif, Tag::PhotographicSensitivity).filter(|&iso| iso > 0),
         flash: uint(exif, Tag::Flash).map(|bits| bits & 1 == 1),
         white_balance_by_hand: uint(exif, Tag::WhiteBalance).map(|value| value == 1),
+        processing: processing(
+            uint(exif, Tag::CustomRendered),
+            uint(exif, Tag::SceneCaptureType),
+        ),
+    }
+}
+
+/// CustomRendered: 1 is the standard's "custom process" [EXIF]; 2, 3, 6, 7 and 8 are what phones write beyond the
+/// standard (published in a phone system's developer reference as FigExifCustomRenderedValue; 4 and 9 mark the untouched
+/// original beside a processed picture). SceneCaptureType 3 is the standard's night scene.
+fn processing(rendered: Option<u32>, scene: Option<u32>) -> Option<Processing> {
+    match (rendered, scene) {
+        (Some(1), _) => Some(Processing::Custom),
+        (Some(2 | 3), _) => Some(Processing::Hdr),
+        (Some(6), _) => Some(Processing::Panorama),
+        (Some(7 | 8), _) => Some(Processing::Blurred),
+        (_, Some(3)) => Some(Processing::Night),
+        _ => None,
     }
 }
 
@@ -157,5 +192,15 @@ mod tests {
         let name = |a: &str, b: &str| camera_name(Some(a.into()), Some(b.into()));
         assert_eq!(name("Acme", "ACME One").as_deref(), Some("ACME One"));
         assert_eq!(name("Acme", "One").as_deref(), Some("Acme One"));
+    }
+
+    #[test]
+    fn processing_that_the_camera_admits() {
+        assert_eq!(processing(Some(2), None), Some(Processing::Hdr));
+        assert_eq!(processing(Some(8), Some(2)), Some(Processing::Blurred));
+        assert_eq!(processing(None, Some(3)), Some(Processing::Night));
+        for untouched in [None, Some(0), Some(4), Some(9), Some(77)] {
+            assert_eq!(processing(untouched, Some(0)), None, "{untouched:?}");
+        }
     }
 }

@@ -1,13 +1,13 @@
 //! Bytes of a file to stored pixels, with every limit checked on the header before a pixel is allocated.
 
-use std::io::Cursor;
-
-use image::{DynamicImage, ImageDecoder, codecs::png::PngDecoder};
 use zune_core::bytestream::ZCursor;
 use zune_core::colorspace::ColorSpace;
 use zune_core::options::DecoderOptions;
 use zune_jpeg::JpegDecoder;
 
+use super::containers;
+#[cfg(feature = "heic")]
+use super::heic;
 use super::jpeg_half::HalfPicture;
 use super::jpeg_parts;
 use crate::error::Error;
@@ -20,9 +20,6 @@ pub const MAX_FILE_BYTES: usize = 64 << 20;
 pub const MIN_SIDE: usize = 200;
 /// Most scans of a progressive JPEG (common cameras write about ten; a hundred only waste time).
 const MAX_SCANS: usize = 64;
-/// The best ratio that the packing of PNG can reach [RFC1951]: 258 bytes for two bits, rounded up.
-const MAX_DEFLATE_RATIO: usize = 1032;
-
 /// What a file holds: pixels as stored, with profile and capture data still raw.
 #[derive(Debug)]
 pub(super) struct Decoded {
@@ -36,6 +33,8 @@ pub(super) struct Decoded {
     pub exif: Option<Vec<u8>>,
     /// True when a transparent pixel was found.
     pub transparent: bool,
+    /// True when the pixels are upright already, whatever the EXIF data say.
+    pub upright: bool,
 }
 
 /// The pixels of a file.
@@ -51,7 +50,7 @@ pub(super) enum Pixels {
 /// of the field), and decoding is most of the work on a large photo.
 pub const HALF_FROM_PIXELS: usize = 3_200_000;
 
-/// Decodes JPEG or PNG, told apart by content.
+/// Decodes JPEG, PNG, WebP, TIFF or HEIC, told apart by content.
 pub(super) fn decode(bytes: &[u8]) -> Result<Decoded, Error> {
     if bytes.len() > MAX_FILE_BYTES {
         return Err(Error::photo(
@@ -66,13 +65,28 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Decoded, Error> {
     }
     match bytes {
         [0xFF, 0xD8, ..] => decode_jpeg(bytes),
-        [0x89, b'P', b'N', b'G', ..] => decode_png(bytes),
-        _ => Err(not_read(bytes)),
+        [0x89, b'P', b'N', b'G', ..] => containers::png(bytes),
+        [b'I', b'I', 42, 0, ..] | [b'M', b'M', 0, 42, ..] => containers::tiff(bytes),
+        _ => match other_format(bytes) {
+            Some(Other::WebP) => containers::webp(bytes),
+            #[cfg(feature = "heic")]
+            Some(Other::Heic) => heic::heic(bytes),
+            other => Err(not_read(bytes, other)),
+        },
     }
 }
 
-/// The error for bytes that are neither JPEG nor PNG, by what they look like.
-fn not_read(bytes: &[u8]) -> Error {
+/// A format told by its first bytes that is neither JPEG, PNG nor TIFF.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Other {
+    WebP,
+    Heic,
+    /// Not read.
+    Named(&'static str),
+}
+
+/// The error for bytes of a format that is not read, or of none.
+fn not_read(bytes: &[u8], other: Option<Other>) -> Error {
     if bytes.is_empty() {
         return Error::photo(
             "photo_empty",
@@ -80,59 +94,56 @@ fn not_read(bytes: &[u8]) -> Error {
             "copy the photo from the camera again",
         );
     }
-    match other_format(bytes) {
+    let name = match other {
+        Some(Other::Named(name)) => Some(name),
+        Some(Other::Heic) => Some("HEIC"),
+        Some(Other::WebP) => Some("WebP"),
+        None => None,
+    };
+    match name {
         Some(name) => Error::photo(
             "photo_format_not_read",
-            format!("the file looks like {name}, which is not read yet"),
+            format!("the file looks like {name}, which is not read"),
             "export or share the photo as JPEG; phones can be set to take JPEG",
         ),
         None => Error::photo(
             "photo_not_a_picture",
-            "the file does not begin like a JPEG or PNG picture",
-            "give the photo file itself, as JPEG or PNG",
+            "the file does not begin like a picture",
+            "give the photo file itself: JPEG, PNG, HEIC, WebP or TIFF",
         ),
     }
 }
 
-fn other_format(bytes: &[u8]) -> Option<&'static str> {
-    let brand = bytes.get(4..12).unwrap_or_default();
-    match brand {
+fn other_format(bytes: &[u8]) -> Option<Other> {
+    match bytes.get(4..12).unwrap_or_default() {
         b"ftypheic" | b"ftypheix" | b"ftyphevc" | b"ftypmif1" | b"ftypmsf1" | b"ftypheim" => {
-            return Some("HEIC");
+            return Some(Other::Heic);
         }
-        b"ftypavif" | b"ftypavis" => return Some("AVIF"),
-        b"ftypcrx " => return Some("a raw camera file"),
-        [b'f', b't', b'y', b'p', ..] => return Some("a video"),
+        b"ftypavif" | b"ftypavis" => return Some(Other::Named("AVIF")),
+        b"ftypcrx " => return Some(Other::Named("a raw camera file")),
+        [b'f', b't', b'y', b'p', ..] => return Some(Other::Named("a video")),
         _ => {}
     }
-    match bytes {
-        [
-            b'R',
-            b'I',
-            b'F',
-            b'F',
-            _,
-            _,
-            _,
-            _,
-            b'W',
-            b'E',
-            b'B',
-            b'P',
-            ..,
-        ] => Some("WebP"),
-        [b'I', b'I', 42, 0, ..] | [b'M', b'M', 0, 42, ..] => Some("TIFF or a raw camera file"),
-        [b'G', b'I', b'F', b'8', ..] => Some("GIF"),
-        [b'B', b'M', ..] => Some("BMP"),
-        [b'%', b'P', b'D', b'F', ..] => Some("PDF"),
-        [0xFF, 0x0A, ..] | [0, 0, 0, 12, b'J', b'X', b'L', ..] => Some("JPEG XL"),
-        [0, 0, 0, 12, b'j', b'P', ..] => Some("JPEG 2000"),
-        _ => None,
+    if bytes.starts_with(b"RIFF") && bytes.get(8..12) == Some(b"WEBP") {
+        return Some(Other::WebP);
     }
+    let name = match bytes {
+        [b'G', b'I', b'F', b'8', ..] => "GIF",
+        [b'B', b'M', ..] => "BMP",
+        [b'%', b'P', b'D', b'F', ..] => "PDF",
+        [0xFF, 0x0A, ..] | [0, 0, 0, 12, b'J', b'X', b'L', ..] => "JPEG XL",
+        [0, 0, 0, 12, b'j', b'P', ..] => "JPEG 2000",
+        _ => return None,
+    };
+    Some(Other::Named(name))
 }
 
 /// Checks the size that a header claims against the limits and against what the file can hold at the very most.
-fn check_size(width: usize, height: usize, most_pixels_in_file: usize) -> Result<(), Error> {
+pub(super) fn check_size(
+    width: usize,
+    height: usize,
+    most_pixels_in_file: usize,
+) -> Result<(), Error> {
     let pixels = width.saturating_mul(height);
     if pixels > MAX_PIXELS {
         return Err(Error::photo(
@@ -159,7 +170,7 @@ fn check_size(width: usize, height: usize, most_pixels_in_file: usize) -> Result
     Ok(())
 }
 
-fn damaged(why: impl std::fmt::Display) -> Error {
+pub(super) fn damaged(why: impl std::fmt::Display) -> Error {
     // The decoders' own words come with quotes, line ends and a mark of the mode.
     let plain = why
         .to_string()
@@ -173,7 +184,7 @@ fn damaged(why: impl std::fmt::Display) -> Error {
     )
 }
 
-fn not_colour(what: &str) -> Error {
+pub(super) fn not_colour(what: &str) -> Error {
     Error::photo(
         "photo_not_colour",
         format!(
@@ -226,6 +237,7 @@ fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
         icc,
         exif,
         transparent: false,
+        upright: false,
     })
 }
 
@@ -233,38 +245,4 @@ fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
 pub(super) fn full_size(bytes: &[u8]) -> Option<Vec<u8>> {
     let mut decoder = jpeg_decoder(jpeg_parts::first_picture(bytes).ok()?);
     decoder.decode().ok()
-}
-
-fn decode_png(bytes: &[u8]) -> Result<Decoded, Error> {
-    let mut decoder = PngDecoder::new(Cursor::new(bytes)).map_err(damaged)?;
-    let (width, height) = decoder.dimensions();
-    let size = (width as usize, height as usize);
-    let most_bytes = bytes.len().saturating_mul(MAX_DEFLATE_RATIO);
-    let color = decoder.original_color_type();
-    let bits = usize::from(color.bits_per_pixel()).max(1);
-    check_size(size.0, size.1, most_bytes.saturating_mul(8) / bits)?;
-    if !decoder.color_type().has_color() {
-        return Err(not_colour("greyscale"));
-    }
-    let icc = decoder.icc_profile().ok().flatten();
-    let exif = decoder.exif_metadata().ok().flatten();
-    let picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
-    let transparent = has_transparency(&picture);
-    Ok(Decoded {
-        size,
-        pixels: Pixels::Full(picture.into_rgb8().into_raw()),
-        icc,
-        exif,
-        transparent,
-    })
-}
-
-fn has_transparency(picture: &DynamicImage) -> bool {
-    match picture {
-        DynamicImage::ImageRgba8(p) => p.as_raw().iter().skip(3).step_by(4).any(|&a| a != u8::MAX),
-        DynamicImage::ImageRgba16(p) => {
-            p.as_raw().iter().skip(3).step_by(4).any(|&a| a != u16::MAX)
-        }
-        _ => false,
-    }
 }

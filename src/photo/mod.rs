@@ -1,8 +1,11 @@
 //! Bytes of a photo file to upright linear light, capture data and digest.
 
 pub mod capture;
+mod containers;
 pub mod decode;
 mod half;
+#[cfg(feature = "heic")]
+mod heic;
 mod jpeg_bits;
 mod jpeg_half;
 mod jpeg_layout;
@@ -15,7 +18,7 @@ mod quantiser;
 mod reduce;
 pub mod tag;
 
-pub use capture::CaptureInfo;
+pub use capture::{CaptureInfo, Processing};
 pub use linear::LinearImage;
 pub use orientation::Orientation;
 
@@ -57,7 +60,7 @@ pub struct Photo {
 }
 
 impl Photo {
-    /// The photo in `bytes`, a JPEG or PNG file named `name` (folders in it are dropped).
+    /// The photo in `bytes`, a JPEG, PNG, HEIC, WebP or TIFF file named `name` (folders in it are dropped).
     ///
     /// # Errors
     /// [`Error::Photo`]: not a picture that is read, damaged or cut off, too large or too small, not in colour.
@@ -65,10 +68,16 @@ impl Photo {
         let decoded = decode::decode(bytes)?;
         let to_linear = ToLinear::from_icc(decoded.icc.as_deref());
         let (capture, orientation) = capture::read(decoded.exif.as_deref());
+        let orientation = if decoded.upright {
+            Orientation::default()
+        } else {
+            orientation
+        };
         let mut doubts: Vec<Note> = to_linear.doubt.clone().into_iter().collect();
         if decoded.transparent {
             doubts.push(transparent());
         }
+        doubts.extend(capture.processing.map(processed));
         let (full, half) = match decoded.pixels {
             Pixels::Full(bytes) => (OnceLock::from(bytes), None),
             Pixels::Half(picture) => (OnceLock::new(), Some(picture)),
@@ -173,6 +182,36 @@ impl Photo {
             to_linear: &self.to_linear,
         }
     }
+}
+
+fn processed(processing: Processing) -> Note {
+    let (what, cure) = match processing {
+        Processing::Hdr => (
+            "merged several exposures (HDR)",
+            "switch HDR off, or tap on the cup and hold the exposure",
+        ),
+        Processing::Blurred => (
+            "blurred the background (portrait mode)",
+            "use the plain photo mode",
+        ),
+        Processing::Panorama => (
+            "stitched it from several (panorama)",
+            "use the plain photo mode",
+        ),
+        Processing::Night => (
+            "used its night scene mode",
+            "give more light and use the plain photo mode",
+        ),
+        Processing::Custom => (
+            "processed it in a way of its own",
+            "use the plain photo mode",
+        ),
+    };
+    Note::new(
+        "photo_processed",
+        format!("the camera says that it {what}; colours may be painted"),
+        cure,
+    )
 }
 
 fn transparent() -> Note {

@@ -219,11 +219,21 @@ fn other_files_are_named() {
         "photo_not_a_picture"
     );
     assert_eq!(
-        code(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic"),
+        code(b"\0\0\0\x18ftypavif\0\0\0\0mif1miaf"),
         "photo_format_not_read"
     );
-    assert_eq!(code(b"RIFF\x10\0\0\0WEBPVP8 "), "photo_format_not_read");
-    assert_eq!(code(b"II\x2a\0\x08\0\0\0"), "photo_format_not_read");
+    assert_eq!(code(b"GIF89a\x01\0\x01\0"), "photo_format_not_read");
+    let heic = code(b"\0\0\0\x18ftypheic\0\0\0\0mif1heic");
+    assert_eq!(
+        heic,
+        if cfg!(feature = "heic") {
+            "photo_damaged"
+        } else {
+            "photo_format_not_read"
+        }
+    );
+    assert_eq!(code(b"RIFF\x10\0\0\0WEBPVP8 "), "photo_damaged");
+    assert_eq!(code(b"II\x2a\0\x08\0\0\0"), "photo_damaged");
     assert_eq!(code(b"\xFF\xD8"), "photo_damaged");
     assert_eq!(code(b"\x89PNG\r\n\x1a\n"), "photo_damaged");
     assert_eq!(code(&vec![b' '; 65 << 20]), "photo_file_too_large");

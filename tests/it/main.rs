@@ -7,6 +7,7 @@ mod book_tables;
 mod book_tags;
 mod broken;
 mod cli;
+mod formats;
 mod golden;
 mod invariance;
 mod ladder;
