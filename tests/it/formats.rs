@@ -5,9 +5,9 @@
 
 use std::io::Cursor;
 
-use catchcup::ladder::Shelf;
+use catchcup::ladder::{Rung, Shelf};
 use catchcup::photo::Photo;
-use catchcup::scoop::{Graded, grade_photo};
+use catchcup::scoop::{Graded, GradedAnimal, grade_photo};
 use image::{DynamicImage, ImageBuffer, ImageFormat, Rgb};
 
 use crate::support::root;
@@ -54,19 +54,22 @@ fn graded_alike(name: &str, bytes: &[u8]) {
     let as_jpeg = graded(&sample);
     let other = grade_photo(name, bytes, &sample.order(), &Shelf::default())
         .unwrap_or_else(|e| panic!("{name}: {e}"));
-    let rungs = |g: &Graded| -> Vec<String> {
-        g.scoop
-            .animals
-            .iter()
-            .map(|a| format!("{:?}", a.placing.rung))
-            .collect()
+    let (other, as_jpeg) = (on_rungs(&other), on_rungs(as_jpeg));
+    let rungs = |animals: &[&GradedAnimal]| -> Vec<Option<Rung>> {
+        animals.iter().map(|a| a.placing.rung).collect()
     };
-    assert_eq!(rungs(&other), rungs(as_jpeg), "{name}");
-    for (a, b) in other.scoop.animals.iter().zip(&as_jpeg.scoop.animals) {
+    assert_eq!(rungs(&other), rungs(&as_jpeg), "{name}");
+    for (a, b) in other.iter().zip(&as_jpeg) {
         let (a, b) = (a.measures.coverage.value(), b.measures.coverage.value());
         let (a, b) = (a.expect("coverage"), b.expect("coverage"));
         assert!((a - b).abs() <= 0.01, "{name}: coverage {a} instead of {b}");
     }
+}
+
+/// The animals that stand on a rung: a piece of an antenna taken for a young animal may come and go with the grain.
+fn on_rungs(graded: &Graded) -> Vec<&GradedAnimal> {
+    let animals = graded.scoop.animals.iter();
+    animals.filter(|a| a.placing.rung.is_some()).collect()
 }
 
 #[test]
