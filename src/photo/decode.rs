@@ -20,6 +20,9 @@ pub const MAX_FILE_BYTES: usize = 64 << 20;
 pub const MIN_SIDE: usize = 200;
 /// Most scans of a progressive JPEG (common cameras write about ten; a hundred only waste time).
 const MAX_SCANS: usize = 64;
+/// Pixels times scans of a progressive JPEG, at most: bounds the time as each scan goes over the whole picture
+/// (100 megapixels in 12 scans, or 12 megapixels in 64).
+const MAX_SCANNED_PIXELS: usize = 1_200_000_000;
 /// What a file holds: pixels as stored, with profile and capture data still raw.
 #[derive(Debug)]
 pub(super) struct Decoded {
@@ -213,6 +216,14 @@ fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
     let size = (usize::from(info.width), usize::from(info.height));
     // Each block of 8 x 8 pixels takes at least one bit.
     check_size(size.0, size.1, bytes.len().saturating_mul(8 * 64))?;
+    let scans = jpeg_parts::scans(bytes);
+    if scans.saturating_mul(size.0 * size.1) > MAX_SCANNED_PIXELS {
+        return Err(Error::photo(
+            "photo_too_slow",
+            format!("the photo is stored in {scans} passes, which would take too long to read"),
+            "export the photo as a plain JPEG",
+        ));
+    }
     match decoder.input_colorspace() {
         Some(ColorSpace::YCbCr | ColorSpace::RGB) => {}
         Some(ColorSpace::Luma) => return Err(not_colour("greyscale")),

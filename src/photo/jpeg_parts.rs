@@ -78,6 +78,18 @@ pub(super) fn first_picture(bytes: &[u8]) -> Result<&[u8], &'static str> {
     }
 }
 
+/// How many scans a progressive picture has; 1 for others.
+pub(super) fn scans(bytes: &[u8]) -> usize {
+    let segments = segments(bytes).unwrap_or_default();
+    let progressive = segments.iter().any(|s| s.marker == SOF_PROGRESSIVE);
+    let Some(first) = segments.last().filter(|_| progressive) else {
+        return 1;
+    };
+    let mut count = 0;
+    walk_scans(bytes, *first, |_| count += 1);
+    count
+}
+
 /// Gives each scan's header to `visit` and returns where the end marker stands; `None` where there is none.
 fn walk_scans(bytes: &[u8], first: Segment, mut visit: impl FnMut(&[u8])) -> Option<usize> {
     let mut segment = first;

