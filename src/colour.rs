@@ -178,6 +178,10 @@ fn lab_of_roots(x: f64, y: f64, z: f64) -> [f64; 3] {
 
 /// Linear RGB of a CIELAB (D65) colour; the inverse of [`lab`].
 pub fn linear_from_lab(lab: [f64; 3]) -> [f64; 3] {
+    apply(&XYZ_TO_SRGB, xyz_of_lab(lab, WHITE_D65))
+}
+
+fn xyz_of_lab(lab: [f64; 3], white: [f64; 3]) -> [f64; 3] {
     let y = (lab[0] + 16.0) / 116.0;
     let roots = [y + lab[1] / 500.0, y, y - lab[2] / 200.0];
     let back = |i: usize| {
@@ -187,9 +191,19 @@ pub fn linear_from_lab(lab: [f64; 3]) -> [f64; 3] {
         } else {
             (116.0 * roots[i] - 16.0) / LAB_KAPPA
         };
-        t * WHITE_D65[i]
+        t * white[i]
     };
-    apply(&XYZ_TO_SRGB, [back(0), back(1), back(2)])
+    [back(0), back(1), back(2)]
+}
+
+/// D50 of printed reference values, XYZ with Y = 1, from chromaticity (0.34570, 0.35854) [ICC.1].
+const WHITE_D50_PRINT: [f64; 3] = xy_to_xyz([0.345_70, 0.358_54]);
+/// XYZ (D50) to linear sRGB by way of Bradford [Lam1985].
+const XYZ_D50_TO_SRGB: Matrix3 = multiply(&XYZ_TO_SRGB, &bradford(WHITE_D50_PRINT, WHITE_D65));
+
+/// Linear RGB (D65) of a CIELAB colour under D50, adapted by Bradford; (100, 0, 0) is (1, 1, 1).
+pub fn linear_from_lab_d50(lab: [f64; 3]) -> [f64; 3] {
+    apply(&XYZ_D50_TO_SRGB, xyz_of_lab(lab, WHITE_D50_PRINT))
 }
 
 /// CIELAB (D65) of linear RGB for pixels: within 0.002 of [`lab`] for values in -0.2..=4.

@@ -56,6 +56,16 @@ pub enum Command {
         #[arg(value_enum, default_value_t = SchemaOf::Grade)]
         of: SchemaOf,
     },
+    /// Cups of the house: measure the colour of a cup's floor once, list them
+    Cup {
+        #[command(subcommand)]
+        command: CupCommand,
+    },
+    /// Lights of the house: measure one once with a colour chart, list them
+    Light {
+        #[command(subcommand)]
+        command: LightCommand,
+    },
     /// Print what your shell needs to complete commands and options
     Completions {
         /// Your shell
@@ -129,6 +139,65 @@ pub enum SchemaOf {
     Book,
 }
 
+#[derive(Debug, Subcommand)]
+pub enum CupCommand {
+    /// Measure a cup by a photo of it, empty, with a colour chart or a grey card in view
+    Add(CupAdd),
+    /// List the cups measured
+    List {
+        /// House file
+        #[arg(long, value_name = "FILE")]
+        house: Option<PathBuf>,
+    },
+}
+
+#[derive(Debug, ClapArgs)]
+pub struct CupAdd {
+    /// Name to call it by, for example round-60
+    #[arg(value_parser = super::kept::name)]
+    pub name: String,
+    /// Photo of the empty cup with the chart or card beside it in the same light
+    #[arg(value_name = "PHOTO")]
+    pub photo: PathBuf,
+    /// Inner diameter of its floor (longer side of square and oval cups), millimetres
+    #[arg(long, value_name = "MM", value_parser = positive)]
+    pub cup_mm: Option<f64>,
+    /// Box of a grey card in the photo, pixels of the upright photo, where there is no chart
+    #[arg(long, value_name = "X,Y,WIDTH,HEIGHT", value_parser = pixel_box)]
+    pub card: Option<[usize; 4]>,
+    /// Share of the light that the card gives back: 0.18 for a grey card, 0.9 for a white one
+    #[arg(long, value_name = "SHARE", default_value_t = 0.18, value_parser = share, requires = "card")]
+    pub card_reflects: f64,
+    /// House file; the cup is kept in cups.toml beside it
+    #[arg(long, value_name = "FILE")]
+    pub house: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum LightCommand {
+    /// Measure a light by a photo of a cup with a colour chart beside it
+    Add(LightAdd),
+    /// List the lights measured
+    List {
+        /// House file
+        #[arg(long, value_name = "FILE")]
+        house: Option<PathBuf>,
+    },
+}
+
+#[derive(Debug, ClapArgs)]
+pub struct LightAdd {
+    /// Name to call it by, for example shelf-lamp
+    #[arg(value_parser = super::kept::name)]
+    pub name: String,
+    /// Photo with the chart, by the usual phone in the usual cup
+    #[arg(value_name = "PHOTO")]
+    pub photo: PathBuf,
+    /// House file; the light is kept in lights.toml beside it
+    #[arg(long, value_name = "FILE")]
+    pub house: Option<PathBuf>,
+}
+
 /// The ground the animals lie on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum GroundArg {
@@ -172,6 +241,9 @@ pub struct GradeArgs {
     /// Write a straightened picture of each animal, and a sheet of all, into this folder
     #[arg(long, value_name = "DIR")]
     pub crops: Option<PathBuf>,
+    /// What was read from each patch of a colour chart in the photo
+    #[arg(long)]
+    pub patches: bool,
     /// All doubts and a sentence for each animal
     #[arg(long)]
     pub all: bool,
@@ -204,6 +276,12 @@ pub struct PhotoArgs {
     /// Your own rules file in place of the built-in one; may be given more than once
     #[arg(long, value_name = "FILE")]
     pub rules: Vec<PathBuf>,
+    /// Cup measured before (see `catchcup cup`)
+    #[arg(long, value_name = "NAME")]
+    pub cup: Option<String>,
+    /// Light measured before (see `catchcup light`), for photos without a chart
+    #[arg(long, value_name = "NAME")]
+    pub light: Option<String>,
     /// Processor threads to use; the answer is the same for any number
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub threads: Option<u16>,
@@ -255,6 +333,21 @@ pub(super) fn positive(text: &str) -> Result<f64, String> {
     } else {
         Err("expected a number above 0 and up to 10000".to_string())
     }
+}
+
+/// A share above 0 and up to 1.
+fn share(text: &str) -> Result<f64, String> {
+    let number = text.parse().ok().filter(|n: &f64| *n > 0.0 && *n <= 1.0);
+    number.ok_or_else(|| "expected a share above 0 and up to 1, for example 0.18".to_string())
+}
+
+/// `X,Y,WIDTH,HEIGHT` in whole pixels.
+fn pixel_box(text: &str) -> Result<[usize; 4], String> {
+    let numbers: Option<Vec<usize>> = text.split(',').map(|n| n.trim().parse().ok()).collect();
+    numbers
+        .and_then(|list| list.try_into().ok())
+        .filter(|[_, _, w, h]: &[usize; 4]| *w > 0 && *h > 0)
+        .ok_or_else(|| "expected four whole numbers, for example 120,80,200,150".to_string())
 }
 
 fn rung(text: &str) -> Result<Rung, String> {

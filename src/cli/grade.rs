@@ -8,11 +8,12 @@ use catchcup::error::Error;
 use catchcup::ladder::{self, Ladder, Rung, Shelf};
 use catchcup::measures::Sex;
 use catchcup::report::text::{TextOptions, closing, error_lines, render};
-use catchcup::report::{csv, error_json, record_json};
+use catchcup::report::{csv, error_json, patch_lines, record_json, record_json_with_patches};
 use catchcup::scene::CupSpec;
 use catchcup::scoop::{Graded, Netted, Order, grade_photo};
 
 use super::args::{GradeArgs, GroundArg, PhotoArgs, SexArg};
+use super::colours;
 use super::house::{self, House};
 use super::in_order::in_order;
 use super::output::{self, Out};
@@ -83,12 +84,15 @@ pub(super) fn order(
     house: &House,
     shelf: &Shelf,
 ) -> Result<Order> {
+    let cup = colours::cup(args.cup.as_deref(), house)?;
+    let cup_mm = cup.as_ref().and_then(|cup| cup.floor_mm);
     Ok(Order {
         ladder: ladder_asked(args, house, shelf)?,
         cup: CupSpec {
-            floor_mm: args.cup_mm.or(house.cup_mm),
+            floor_mm: args.cup_mm.or(cup_mm).or(house.cup_mm),
             px_per_mm: args.px_per_mm,
             dark: args.ground == GroundArg::Dark,
+            colour: colours::spec(args.light.as_deref(), house, cup.as_ref())?,
         },
         sex: args.sex.map(|sex| match sex {
             SexArg::Female => Sex::Female,
@@ -155,11 +159,12 @@ fn print(
 ) -> Result<()> {
     let name = file_name(path);
     if args.json {
-        out.line(
-            &graded
-                .as_ref()
-                .map_or_else(|error| error_json(&name, error), |g| record_json(&g.scoop)),
-        )?;
+        let record = match graded {
+            Ok(graded) if args.patches => record_json_with_patches(&graded.scoop),
+            Ok(graded) => record_json(&graded.scoop),
+            Err(error) => error_json(&name, error),
+        };
+        out.line(&record)?;
         return Ok(());
     }
     if args.csv {
@@ -173,7 +178,12 @@ fn print(
         out.line("")?;
     }
     match graded {
-        Ok(graded) => out.lines(&render(&graded.scoop, text))?,
+        Ok(graded) => {
+            out.lines(&render(&graded.scoop, text))?;
+            if args.patches {
+                out.lines(&patch_lines(&graded.scoop))?;
+            }
+        }
         Err(error) => out.lines(&error_lines(&name, error.note()))?,
     }
     Ok(())

@@ -7,6 +7,7 @@ use catchcup::book::HoldRules;
 use catchcup::error::Error;
 use catchcup::ladder::toml_text::{Section, TomlText};
 use catchcup::ladder::{RulesError, Rung};
+use catchcup::scene::ChartSet;
 use catchcup::scoop::MinutesRule;
 
 /// Animals shorter than this are juveniles unless the house says otherwise, millimetres (common practice, no source:
@@ -34,6 +35,16 @@ pub struct House {
     pub who: Option<String>,
     /// When a tank is held back for its losses.
     pub holds: HoldRules,
+    /// Name of the usual cup, of those that were measured.
+    pub cup: Option<String>,
+    /// Name of the usual light, of those that were measured.
+    pub light: Option<String>,
+    /// Distance of the patches of the house's chart, middle to middle, millimetres.
+    pub chart_pitch_mm: Option<f64>,
+    /// Published values the house's chart was printed to.
+    pub chart_values: Option<ChartSet>,
+    /// Folder of the house file: measured cups and lights are kept beside it.
+    pub folder: PathBuf,
 }
 
 impl Default for House {
@@ -48,6 +59,11 @@ impl Default for House {
             book: None,
             who: None,
             holds: HoldRules::default(),
+            cup: None,
+            light: None,
+            chart_pitch_mm: None,
+            chart_values: None,
+            folder: PathBuf::new(),
         }
     }
 }
@@ -69,6 +85,7 @@ pub fn read(named: Option<&Path>) -> Result<House> {
     let folder = path.parent().unwrap_or(Path::new(""));
     house.rules = house.rules.iter().map(|rules| folder.join(rules)).collect();
     house.book = house.book.map(|book| folder.join(book));
+    house.folder = folder.to_path_buf();
     Ok(house)
 }
 
@@ -110,6 +127,10 @@ fn parse(name: &str, text: &str) -> std::result::Result<House, RulesError> {
         "loss_days",
         "loss_warns",
         "loss_stops",
+        "cup",
+        "light",
+        "chart_pitch_mm",
+        "chart_values",
     ];
     let top = Section::new(source, table.get_ref(), 0..0, "the house file", &known)?;
     Ok(House {
@@ -124,6 +145,11 @@ fn parse(name: &str, text: &str) -> std::result::Result<House, RulesError> {
         book: top.text("book")?.map(PathBuf::from),
         who: top.text("who")?.map(str::to_string),
         holds: hold_rules(&top)?,
+        cup: top.text("cup")?.map(str::to_string),
+        light: top.text("light")?.map(str::to_string),
+        chart_pitch_mm: top.number("chart_pitch_mm", 2.0, 100.0)?.map(|n| n.value),
+        chart_values: chart_values(&top)?,
+        folder: PathBuf::new(),
     })
 }
 
@@ -138,6 +164,20 @@ fn hold_rules(top: &Section<'_, '_>) -> std::result::Result<HoldRules, RulesErro
         loss_days: number("loss_days", usual.loss_days)?,
         loss_warns: number("loss_warns", usual.loss_warns)?,
         loss_stops: number("loss_stops", usual.loss_stops)?,
+    })
+}
+
+fn chart_values(top: &Section<'_, '_>) -> std::result::Result<Option<ChartSet>, RulesError> {
+    let Some(word) = top.text("chart_values")? else {
+        return Ok(None);
+    };
+    let known: Vec<&str> = ChartSet::ALL.into_iter().map(ChartSet::word).collect();
+    ChartSet::from_word(word).map(Some).ok_or_else(|| {
+        top.error(
+            "chart_values",
+            format!("`{word}` names no published values of the chart"),
+            format!("write one of {}", known.join(", ")),
+        )
     })
 }
 

@@ -3,10 +3,13 @@
 mod args;
 mod book;
 mod book_args;
+mod colours;
 mod fade;
 mod grade;
 mod house;
 mod in_order;
+mod kept;
+mod measured;
 mod output;
 mod photos;
 mod pictures;
@@ -63,6 +66,8 @@ fn run_command(command: Option<Command>, out: &mut Out) -> Result<bool> {
         Some(Command::Scoop(args)) => return book::scoops::run(&args, out),
         Some(Command::Book(args)) => return book::care::run(&args, out),
         Some(Command::Demo(args)) => return book::demo::run(&args, out),
+        Some(Command::Cup { command }) => return measured::cup(&command, out),
+        Some(Command::Light { command }) => return measured::light(&command, out),
         Some(Command::Completions { shell }) => out.raw(&shell_help::completions(shell))?,
         Some(Command::Manual { folder }) => shell_help::manual(&folder, out)?,
     }

@@ -339,6 +339,31 @@ impl<'t, 'a> Section<'t, 'a> {
             .collect()
     }
 
+    /// The numbers of the list under `key`: of one of these `lengths`.
+    ///
+    /// # Errors
+    /// Where it is absent, no list of numbers, or of another length.
+    pub fn need_numbers(&self, key: &str, lengths: &[usize]) -> Result<Vec<f64>, RulesError> {
+        let value = self
+            .value(key)
+            .ok_or_else(|| self.missing(key, "[1.0, 0.0, 0.0]"))?;
+        let numbers: Option<Vec<f64>> = value
+            .as_array()
+            .and_then(|list| list.iter().map(|item| number_of(item.get_ref())).collect());
+        let right = |list: &Vec<f64>| {
+            lengths.contains(&list.len()) && list.iter().all(|number| number.is_finite())
+        };
+        numbers.filter(right).ok_or_else(|| {
+            let lengths: Vec<String> = lengths.iter().map(usize::to_string).collect();
+            let expected = format!("a list of {} numbers", lengths.join(" or "));
+            self.error(
+                key,
+                format!("`{key}` is not {expected}"),
+                format!("write {expected}"),
+            )
+        })
+    }
+
     fn colour(&self, value: &DeValue<'a>, span: Range<usize>) -> Result<[f64; 3], RulesError> {
         let numbers: Option<Vec<f64>> = value
             .as_array()

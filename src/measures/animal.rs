@@ -2,12 +2,12 @@
 
 use super::hue::{self, OffShares};
 use super::line_colour::{CLEAR_ON_DARK, LineColour, SolidityModel};
-use super::pigment::{mean, nearest_in_range, paint_of};
+use super::pigment::{nearest_in_range, paint_of};
+use super::seen_colour::seen_colour;
 use super::smooth::Sheet;
 use super::spots::{self, Spot};
 use super::{
-    AnimalMeasures, BodyColour, Flag, Sex, SexFrom, View, milky, outline, stripe, uncertain, veil,
-    view,
+    AnimalMeasures, Flag, Sex, SexFrom, View, milky, outline, stripe, uncertain, veil, view,
 };
 use crate::animals::field::Field;
 use crate::animals::find::Animal;
@@ -92,10 +92,10 @@ pub fn measure(
         }
     };
     let even = (1.0 - 2.0 * SPREAD_OF_PIGMENT * spread).clamp(0.0, 1.0);
-    // On dark ground colours are only relative to the brightest thing in view, often an animal: no colour to report.
     let dark = scene.ground == Ground::Dark;
-    let body_colour =
-        (enough && why.is_none() && !dark).then(|| body_colour(&covered, animal, field));
+    let body_colour = (enough && why.is_none())
+        .then(|| seen_colour(&covered, animal, field, scene))
+        .flatten();
     let OffShares { wrong, brown } =
         hue::off_shares(line, &spots, &animal.pixels, thin(field.unit), dark);
     let saddle = hue::saddle_share(&spots) >= SADDLE_SHARE;
@@ -135,7 +135,7 @@ pub fn measure(
         islands: give(islands as f64, 1.0),
         line_de00: match &body_colour {
             Some(c) => give(line_distance(line, c.lab), 1.5),
-            None if dark => Reading::Withheld("no_white_in_view"),
+            None if dark && enough && why.is_none() => Reading::Withheld("no_white_in_view"),
             None => Reading::Withheld(why.unwrap_or("too_little_colour")),
         },
         colour: body_colour,
@@ -235,27 +235,6 @@ fn thirds(spots: &[Spot]) -> [Option<f64>; 3] {
             .count();
         (all >= 20).then(|| covered as f64 / all as f64)
     })
-}
-
-/// Colour of the covered pixels, without those at the rim where the lens mixes in the floor if enough are left.
-fn body_colour(covered: &[&Spot], animal: &Animal, field: &Field) -> BodyColour {
-    let rim = ((field.unit / 24.0) as i32).max(1);
-    let inner = |s: &&&Spot| {
-        [(rim, 0), (-rim, 0), (0, rim), (0, -rim)]
-            .iter()
-            .all(|(dx, dy)| animal.pixels.at(s.x + dx, s.y + dy) > 0)
-    };
-    let mut ratios: Vec<[f64; 3]> = covered.iter().filter(inner).map(|s| s.ratio).collect();
-    if ratios.len() < LEAST_COVERED {
-        ratios = covered.iter().map(|s| s.ratio).collect();
-    }
-    let lab = colour::lab(mean(&ratios));
-    BodyColour {
-        lab,
-        lab_abs: None,
-        chroma: colour::chroma(lab),
-        hue_deg: colour::hue_deg(lab),
-    }
 }
 
 fn line_distance(line: &LineColour, lab: [f64; 3]) -> f64 {

@@ -11,6 +11,7 @@ pub mod milky;
 pub mod outline;
 pub mod patches;
 pub mod pigment;
+mod seen_colour;
 pub mod signature;
 pub mod smooth;
 pub mod spots;
@@ -83,9 +84,9 @@ pub enum Flag {
 /// Colour of the covered pixels relative to the ground beside the animal.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BodyColour {
-    /// CIELAB (D65) of the mean linear-light ratio to the floor (floor = 100, 0, 0).
+    /// CIELAB (D65) of the mean linear-light ratio to the floor (floor = 100, 0, 0); on dark ground to a white in view.
     pub lab: [f64; 3],
-    /// Absolute CIELAB (D65), only where a chart was read.
+    /// Absolute CIELAB (D65), only where a chart was read: in this photo, or before for this light or cup.
     pub lab_abs: Option<[f64; 3]>,
     /// Chroma of `lab`.
     pub chroma: f64,

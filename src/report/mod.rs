@@ -9,6 +9,7 @@ pub mod fade;
 mod footer;
 mod labels;
 pub mod overlay;
+mod patches;
 pub mod steady;
 mod straighten;
 pub mod table;
@@ -20,10 +21,11 @@ pub mod words;
 
 pub use crops::{crop_jpegs, sheet_jpeg};
 pub use overlay::overlay_jpeg;
+pub use patches::patch_lines;
 pub use text::{TextLine, Tone, render};
 pub use wire::fade::fade_json;
 pub use wire::steady::steady_json;
-pub use wire::{error_json, record_json};
+pub use wire::{error_json, record_json, record_json_with_patches};
 
 /// JSON Schema of the record of a scoop and of the error object.
 pub const RECORD_SCHEMA: &str = include_str!("record.schema.json");

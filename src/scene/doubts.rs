@@ -2,9 +2,12 @@
 //!
 //! All limits here are house numbers, provisional: chosen so that the rendered scenes without the fault stay silent.
 
+use super::casts::Casts;
+use super::colour::{ColourFrom, ColourSpec, SceneColour};
 use super::facts::Facts;
 use super::ground::GroundLight;
 use super::{Cup, Ground};
+use crate::colour::{ciede2000, lab};
 use crate::doubt::Note;
 
 /// Luminance of a white ground outside which the exposure is doubted.
@@ -124,6 +127,69 @@ pub(super) fn doubts(
         );
     }
     out
+}
+
+/// Change of the ground's colour across it (natural log of red or blue over green) above which there are two lights:
+/// 0.1 is seen as about 4 CIEDE2000 on white. Measured: rendered scenes under one lamp stay below 0.06.
+const MOST_CHANGE: f64 = 0.12;
+/// Share of the ground that may lie under coloured reflections.
+const MOST_REFLECTED: f64 = 0.02;
+/// Difference between the floor and its record (CIEDE2000, both by the chart) above which it is another or a stained cup.
+const MOST_OFF_RECORD: f64 = 5.0;
+
+/// Doubts about the colour of the light.
+pub(super) fn colour_doubts(
+    casts: &Casts,
+    ground: Ground,
+    known: &ColourSpec,
+    colour: &SceneColour,
+) -> Vec<Note> {
+    let mut out = Vec::new();
+    if ground != Ground::White {
+        return out;
+    }
+    if casts.change > MOST_CHANGE {
+        out.push(Note::new(
+            "two_lights",
+            format!(
+                "the ground's colour changes by {:.0} % from one side to the other, {:.0} % at most was expected: two lights of different colour",
+                100.0 * casts.change,
+                100.0 * MOST_CHANGE
+            ),
+            "switch one of the lights off or shade the window, and photograph again",
+        ));
+    }
+    if casts.reflected > MOST_REFLECTED {
+        out.push(Note::new(
+            "coloured_reflection",
+            format!(
+                "{:.1} % of the ground is under coloured reflections, at most {:.1} % was expected",
+                100.0 * casts.reflected,
+                100.0 * MOST_REFLECTED
+            ),
+            "take coloured things (sleeves, nets, walls) away from the cup and photograph again",
+        ));
+    }
+    out.extend(off_record(known, colour));
+    out
+}
+
+/// A floor that the chart shows to be unlike its record.
+fn off_record(known: &ColourSpec, colour: &SceneColour) -> Option<Note> {
+    let (correction, ColourFrom::Chart) = colour.correction? else {
+        return None;
+    };
+    // Lightness is left out: the chart need not be lit as brightly as the floor.
+    let seen = lab(correction.apply(colour.floor));
+    let recorded = lab(known.cup_floor?);
+    let off = ciede2000([recorded[0], seen[1], seen[2]], recorded);
+    (off > MOST_OFF_RECORD).then(|| {
+        Note::new(
+            "cup_unlike_record",
+            format!("the cup's floor is {off:.1} CIEDE2000 off its record, at most {MOST_OFF_RECORD:.0} was expected"),
+            "clean the cup, name the right one with --cup, or measure it again: catchcup cup add",
+        )
+    })
 }
 
 /// Weakest over strongest channel of the ground, 0..=1.

@@ -30,6 +30,15 @@ impl Grid {
         }
     }
 
+    /// Red, green and blue of a picture.
+    pub fn planes(image: &LinearImage) -> [Self; 3] {
+        image.planes.each_ref().map(|px| Self {
+            w: image.width,
+            h: image.height,
+            px: px.clone(),
+        })
+    }
+
     /// Mean over `k` by `k` blocks; a remainder at the right and bottom is left out.
     pub fn reduced(&self, k: usize) -> Self {
         Self::reduced_plane(&self.px, self.w, self.h, k)

@@ -110,6 +110,22 @@ fn fill_outside(plane: &Plane, inside: &Plane, reach: usize) -> Plane {
 const LEAST_FLOOR: f32 = 1e-4;
 
 impl FlatPicture {
+    /// The floor's light, a channel each, at a pixel of the picture (bilinear between the floor's coarser pixels).
+    pub fn floor_at(&self, x: usize, y: usize) -> [f64; 3] {
+        let place = |v: usize| (v as f32 + 0.5) / self.floor_step as f32 - 0.5;
+        let [r, g, b] = &self.floor;
+        Plane::sample_all([r, g, b], place(x), place(y)).map(f64::from)
+    }
+
+    /// Mean light of the three by three pixels about a pixel that is not at the picture's border, a channel each.
+    pub fn light_about(&self, x: usize, y: usize) -> [f64; 3] {
+        let w = self.picture.width;
+        self.picture.planes.each_ref().map(|plane| {
+            let rows = (y - 1..=y + 1).map(|y| &plane[y * w + x - 1..=y * w + x + 1]);
+            rows.flatten().map(|v| f64::from(*v)).sum::<f64>() / 9.0
+        })
+    }
+
     /// The same floor under a picture `times` finer than the one it was found in.
     pub fn at_finer(&self, picture: Arc<LinearImage>, times: usize) -> FlatPicture {
         FlatPicture {

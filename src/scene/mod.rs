@@ -2,13 +2,24 @@
 
 pub mod light;
 
+pub use chart::published::{ChartSet, PATCH_NAMES};
+pub use colour::{ColourFrom, ColourSpec, RememberedLight, SceneColour, WhiteFrom, day_number};
+pub use correction::Correction;
+pub use correction_fit::{ChartFit, PatchResidual};
+
 use crate::doubt::Note;
 use crate::units::{Measured, Point};
 
+mod casts;
 mod chart;
+mod chart_facts;
+mod colour;
+mod correction;
+mod correction_fit;
 mod cup;
 mod doubts;
 pub mod edges;
+mod equations;
 mod facts;
 mod glare;
 mod grid;
@@ -20,6 +31,7 @@ pub mod read;
 mod searched;
 mod slant;
 mod softness;
+mod white;
 
 pub use obstacle::Obstacle;
 pub use quality::Quality;
@@ -61,6 +73,10 @@ pub struct Cup {
 pub struct Chart {
     /// Corners in order around the chart, full-size upright pixels.
     pub corners: [Point; 4],
+    /// Full-size pixels from patch to patch at its middle.
+    pub pitch_px: f64,
+    /// The correction read from it; `None` where it was refused.
+    pub fit: Option<ChartFit>,
 }
 
 /// The setting of one photo. All coordinates are full-size upright pixels, except `searched`.
@@ -72,6 +88,8 @@ pub struct Scene {
     pub cup: Option<Cup>,
     /// A colour chart in view.
     pub chart: Option<Chart>,
+    /// What colours are measured against.
+    pub colour: SceneColour,
     /// Pixels to the millimetre at the floor.
     pub px_per_mm: Option<Measured>,
     /// Where the scale came from; `None` exactly when `px_per_mm` is.

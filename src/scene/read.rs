@@ -1,14 +1,18 @@
 //! Reads the setting of one photo: chart, cup, ground, scale, what is to be searched, and the doubts.
 
-use super::chart::{ChartSeen, find_chart};
+use super::casts;
+use super::chart::{ChartSeen, find_chart, read_chart};
+use super::chart_facts::{self, ChartFacts};
+use super::colour::{self, ColourFrom, ColourSpec};
 use super::cup::{self, CupSeen};
-use super::doubts::doubts;
+use super::doubts::{colour_doubts, doubts};
 use super::facts::{Facts, measure};
 use super::grid::Grid;
 use super::ground::{GroundLight, brighter_half, ground_light, judge};
 use super::quality::{Quality, Sources, quality};
 use super::searched::{bar_quad, black_border, searched};
-use super::{Chart, Cup, Ground, ScaleFrom, Scene};
+use super::white::white_in_view;
+use super::{Cup, Ground, ScaleFrom, Scene, SceneColour};
 use crate::doubt::Note;
 use crate::photo::{LinearImage, Photo};
 use crate::units::Measured;
@@ -22,6 +26,8 @@ pub struct CupSpec {
     pub px_per_mm: Option<f64>,
     /// The cup is dark.
     pub dark: bool,
+    /// What is known of colours.
+    pub colour: ColourSpec,
 }
 
 /// Longer side, in pixels, of the grid on which cup edges and chart are looked for, at most.
@@ -56,9 +62,19 @@ pub fn read_scene_from(small: &LinearImage, step: usize, spec: &CupSpec) -> Scen
         None => brighter_half(small, &barred),
     };
     let tone = ground_light(small, &on_ground);
-    let ground = match judge(&tone, spec.dark, chart.as_ref().map(|c| c.white)) {
+    let ground = match judge(
+        &tone,
+        spec.dark,
+        chart.as_ref().and_then(chart_facts::white),
+    ) {
         Ok(ground) => ground,
-        Err(why) => return nothing(small, step, why),
+        Err(why) => {
+            let facts = chart.map(|seen| chart_facts::chart_facts(&seen, step, &spec.colour, None));
+            return Scene {
+                chart: facts.map(|facts| facts.chart),
+                ..nothing(small, step, why)
+            };
+        }
     };
     put_together(
         small,
@@ -97,7 +113,16 @@ fn put_together(small: &LinearImage, step: usize, spec: &CupSpec, parts: Parts) 
     let facts = measure(small, &parts.light, &mask, parts.ground == Ground::Dark);
     let floor = parts.seen.as_ref().filter(|s| s.is_floor);
     let cup = floor.map(|s| full_size(s, step));
-    let scale = scale(spec, cup.as_ref(), floor);
+    let chart = parts.chart.as_ref().map(|seen| {
+        chart_facts::chart_facts(
+            seen,
+            step,
+            &spec.colour,
+            parts.seen.as_ref().map(|s| &s.outline),
+        )
+    });
+    let by_chart = chart.as_ref().and_then(ChartFacts::scale);
+    let scale = scale(spec, cup.as_ref(), floor).or(by_chart.map(|s| (s, ScaleFrom::Chart)));
     let sources = Sources {
         small,
         light: &parts.light,
@@ -112,17 +137,57 @@ fn put_together(small: &LinearImage, step: usize, spec: &CupSpec, parts: Parts) 
     let quality = quality(&sources, &parts.tone, &facts);
     let edge_unsure =
         parts.seen.is_some() && cup.is_none() && scale.is_none() && spec.floor_mm.is_some();
+    let colour = scene_colour(small, spec, &parts, chart.as_ref());
+    let mut notes = doubts(&facts, &parts.tone, parts.ground, cup.as_ref(), edge_unsure);
+    notes.extend(colour_doubts(
+        &casts::casts(small, &mask),
+        parts.ground,
+        &spec.colour,
+        &colour,
+    ));
+    if let Some(chart) = &chart {
+        notes.extend(chart.doubts(scale));
+    }
     Scene {
         ground: parts.ground,
-        chart: parts.chart.map(|c| Chart {
-            corners: c.corners.map(|p| full_point(p, step)),
-        }),
+        colour,
+        chart: chart.map(|c| c.chart),
         px_per_mm: scale.map(|s| s.0),
         scale_from: scale.map(|s| s.1),
-        doubts: doubts(&facts, &parts.tone, parts.ground, cup.as_ref(), edge_unsure),
+        doubts: notes,
         cup,
         quality,
         ..blank(small, step, mask, facts)
+    }
+}
+
+/// What colours are measured against: the chart in view, else the light remembered, else the cup's own record.
+fn scene_colour(
+    small: &LinearImage,
+    spec: &CupSpec,
+    parts: &Parts,
+    chart: Option<&ChartFacts>,
+) -> SceneColour {
+    let floor = parts.tone.rgb.map(f64::from);
+    let of_chart = chart.and_then(|c| Some((c.chart.fit.as_ref()?.correction, ColourFrom::Chart)));
+    // Exposure and white balance are carried over by the ground, which tells nothing on a dark one.
+    let white = parts.ground == Ground::White;
+    let of_light = || {
+        let correction = spec.colour.light?.correction_for(floor)?;
+        white.then_some((correction, ColourFrom::RememberedLight))
+    };
+    let of_cup = || {
+        let correction = colour::white_of(spec.colour.cup_floor?, floor)?;
+        white.then_some((correction, ColourFrom::CupRecord))
+    };
+    let outline = parts.seen.as_ref().map(|s| &s.outline);
+    let needs_white = !white && of_chart.is_none();
+    SceneColour {
+        floor,
+        correction: of_chart.or_else(of_light).or_else(of_cup),
+        white: needs_white
+            .then(|| white_in_view(&Grid::planes(small), outline))
+            .flatten(),
     }
 }
 
@@ -132,6 +197,7 @@ fn blank(small: &LinearImage, step: usize, mask: Vec<u8>, facts: Facts) -> Scene
         ground: Ground::White,
         cup: None,
         chart: None,
+        colour: SceneColour::default(),
         px_per_mm: None,
         scale_from: None,
         searched: mask,
@@ -173,19 +239,14 @@ fn chart_on(small: &LinearImage, k: usize) -> Option<ChartSeen> {
     let planes: [Grid; 3] = std::array::from_fn(|c| {
         Grid::reduced_plane(&small.planes[c], small.width, small.height, k)
     });
-    find_chart(&planes).map(|c| ChartSeen {
-        corners: c.corners.map(|[x, y]| [finer(x, k), finer(y, k)]),
-        ..c
-    })
+    let place = find_chart(&planes, k)?;
+    let [r, g, b] = &Grid::planes(small);
+    Some(read_chart([r, g, b], place))
 }
 
 /// A pixel coordinate on a grid `k` times as fine (pixel centres on whole numbers).
-fn finer(v: f32, k: usize) -> f32 {
+pub(super) fn finer(v: f32, k: usize) -> f32 {
     (v + 0.5) * k as f32 - 0.5
-}
-
-fn full_point([x, y]: [f32; 2], step: usize) -> [f32; 2] {
-    [finer(x, step), finer(y, step)]
 }
 
 /// The cup in full-size pixels, longer half-axis first.

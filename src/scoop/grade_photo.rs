@@ -11,7 +11,7 @@ use crate::measures::{
     Analysis, AnimalMeasures, AnimalPicture, Flag, LineColour, MeasureRequest, Sex, analyse,
 };
 use crate::photo::Photo;
-use crate::scene::{CupSpec, Scene, read_scene_from};
+use crate::scene::{ColourFrom, CupSpec, Scene, day_number, read_scene_from};
 
 /// What the user asks of a photo.
 #[derive(Debug, Clone)]
@@ -59,7 +59,8 @@ pub fn grade_photo(
         .clone()
         .or_else(|| shelf.ladder(&analysis.line));
     let in_cup = in_cup(order.netted, &photo.capture);
-    let doubts = doubts(&photo, &scene, &analysis, (&in_cup, &order.minutes));
+    let mut doubts = doubts(&photo, &scene, &analysis, (&in_cup, &order.minutes));
+    doubts.extend(light_doubts(&photo, &scene, order));
     let check = check(&photo, &scene, &analysis.animals);
     let animals = place_all(analysis.animals, ladder.as_ref(), order.juvenile_mm);
     let scoop = Scoop {
@@ -216,6 +217,17 @@ fn doubts(
         add(scale_unknown());
     }
     doubts
+}
+
+/// Doubts about a remembered light, where it was used.
+fn light_doubts(photo: &Photo, scene: &Scene, order: &Order) -> Vec<Note> {
+    let day = photo.capture.taken_at.as_deref().and_then(day_number);
+    match (scene.colour.correction, order.cup.colour.light) {
+        (Some((_, ColourFrom::RememberedLight)), Some(light)) => {
+            light.doubts(scene.colour.floor, day)
+        }
+        _ => Vec::new(),
+    }
 }
 
 fn line_guessed(line: &str) -> Note {

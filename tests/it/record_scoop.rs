@@ -4,7 +4,7 @@ use catchcup::doubt::Note;
 use catchcup::ladder::{Placing, Rung, place, shelf::load_built_in};
 use catchcup::measures::{AnimalMeasures, Flag, Sex, SexFrom, TurnedAway};
 use catchcup::photo::CaptureInfo;
-use catchcup::scene::{Chart, Cup, Ground, Quality, ScaleFrom, Scene};
+use catchcup::scene::{Chart, Cup, Ground, Quality, ScaleFrom, Scene, SceneColour};
 use catchcup::scoop::check::{Answer, CheckMeasures, PhotoCheck, Reason};
 use catchcup::scoop::{GradedAnimal, InCup, MinutesFrom, PhotoFacts, Scoop, mix};
 use catchcup::units::{Measured, Reading};
@@ -22,7 +22,10 @@ pub fn scene() -> Scene {
         }),
         chart: Some(Chart {
             corners: [[1.0, 2.0], [30.0, 2.0], [30.0, 20.0], [1.0, 20.0]],
+            pitch_px: 4.5,
+            fit: None,
         }),
+        colour: SceneColour::default(),
         px_per_mm: Some(Measured::new(8.333_33, 0.1)),
         scale_from: Some(ScaleFrom::Cup),
         searched: Vec::new(),

@@ -125,8 +125,8 @@ fn read(p: &Painted, dark: bool) -> Scene {
         STEP,
         &CupSpec {
             floor_mm: Some(80.0),
-            px_per_mm: None,
             dark,
+            ..CupSpec::default()
         },
     )
 }
@@ -301,7 +301,7 @@ fn scale_is_from_the_cup_unless_given() {
     let given = CupSpec {
         floor_mm: Some(80.0),
         px_per_mm: Some(11.0),
-        dark: false,
+        ..CupSpec::default()
     };
     let scene = read_scene_from(&paint(&ROUND), STEP, &given);
     assert_eq!(scene.px_per_mm.expect("a scale").value, 11.0);

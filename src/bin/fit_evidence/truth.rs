@@ -50,8 +50,8 @@ fn read(path: &Path) -> Option<Truth> {
         step,
         &CupSpec {
             floor_mm,
-            px_per_mm: None,
             dark,
+            ..CupSpec::default()
         },
     );
     let mask = image::open(path.with_file_name(format!("{stem}.mask.png")))

@@ -46,8 +46,8 @@ fn of_photo(path: &Path, models: &Models) -> String {
     let step = photo.width().max(photo.height()).div_ceil(700);
     let cup = CupSpec {
         floor_mm: truth["cup"]["inner_floor_diameter_mm"].as_f64(),
-        px_per_mm: None,
         dark: truth["ground"] == "dark",
+        ..CupSpec::default()
     };
     let scene = read_scene_from(&photo.reduced(step), step, &cup);
     let colours = colours(&truth);

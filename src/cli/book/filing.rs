@@ -270,7 +270,9 @@ impl Evening<'_> {
         let Some(bytes) = &ready.bytes else {
             return String::new();
         };
-        let order = order(self.args, None, &self.desk.house);
+        let Ok(order) = order(self.args, None, &self.desk.house) else {
+            return String::new();
+        };
         let Some(ladder) = grade_photo("", bytes, &order, &self.shelf)
             .ok()
             .and_then(|graded| graded.scoop.ladder)

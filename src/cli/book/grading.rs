@@ -15,6 +15,7 @@ use catchcup::scoop::kept::Origin;
 use catchcup::scoop::{Graded, KeptAnimal, Order, Scoop, grade_photo};
 
 use crate::cli::args::{GroundArg, SexArg};
+use crate::cli::colours;
 use crate::cli::house::House;
 use crate::cli::photos::{self, file_name};
 use crate::cli::scoop_args::AddArgs;
@@ -66,7 +67,7 @@ impl Grading<'_> {
         }
         let name = file_name(path);
         let (tank, ladder) = self.tank_of(&name, &bytes)?;
-        let order = order(self.args, ladder.clone(), self.house);
+        let order = order(self.args, ladder.clone(), self.house)?;
         let Graded { scoop, .. } = grade_photo(&name, &bytes, &order, self.shelf)?;
         if let Some(why) = nothing_to_file(&scoop) {
             return Err(Error::Book(why));
@@ -123,13 +124,23 @@ impl Grading<'_> {
 }
 
 /// What is asked of a photo.
-pub fn order(args: &AddArgs, ladder: Option<Ladder>, house: &House) -> Order {
-    Order {
+///
+/// # Errors
+/// Where the house's cup or light was never measured.
+pub fn order(args: &AddArgs, ladder: Option<Ladder>, house: &House) -> Result<Order, Error> {
+    let wrong = |e: anyhow::Error| {
+        let hint = "correct house.toml, cups.toml or lights.toml";
+        Error::rules("house_colours", e.to_string(), hint)
+    };
+    let cup = colours::cup(None, house).map_err(wrong)?;
+    let cup_mm = cup.as_ref().and_then(|cup| cup.floor_mm);
+    Ok(Order {
         ladder,
         cup: CupSpec {
-            floor_mm: args.cup_mm.or(house.cup_mm),
+            floor_mm: args.cup_mm.or(cup_mm).or(house.cup_mm),
             px_per_mm: args.px_per_mm,
             dark: args.ground == GroundArg::Dark,
+            colour: colours::spec(None, house, cup.as_ref()).map_err(wrong)?,
         },
         sex: args.sex.map(|sex| match sex {
             SexArg::Female => Sex::Female,
@@ -138,7 +149,7 @@ pub fn order(args: &AddArgs, ladder: Option<Ladder>, house: &House) -> Order {
         juvenile_mm: house.juvenile_mm,
         netted: args.netted.unwrap_or_default(),
         minutes: house.minutes,
-    }
+    })
 }
 
 /// The complaint about a tank that is in use no more.

@@ -4,6 +4,7 @@
 
 mod animal;
 pub mod book;
+mod chart;
 mod check;
 pub mod fade;
 mod kept;
@@ -21,6 +22,7 @@ use crate::scoop::{MinutesFrom, Scoop};
 use crate::units::Point;
 use animal::{AnimalObject, animal};
 pub(super) use animal::{sex_word, view_word};
+use chart::ChartObject;
 use check::{CheckObject, check};
 use mix::{MixObject, mix};
 
@@ -31,7 +33,20 @@ pub const ERROR_SCHEMA: &str = "catchcup.error/1";
 
 /// The record of one scoop as one line of JSON, without the line's end.
 pub fn record_json(scoop: &Scoop) -> String {
-    serde_json::to_string(&record(scoop)).expect("the record has text keys and finite numbers only")
+    json(&record(scoop))
+}
+
+/// The same with what was read from each patch of a chart in view.
+pub fn record_json_with_patches(scoop: &Scoop) -> String {
+    let mut record = record(scoop);
+    if let (Some(object), Some(chart)) = (&mut record.scene.chart, &scoop.scene.chart) {
+        object.patches = chart.fit.as_ref().map(chart::patches);
+    }
+    json(&record)
+}
+
+fn json(record: &Record) -> String {
+    serde_json::to_string(record).expect("the record has text keys and finite numbers only")
 }
 
 /// The error object of a photo that can't be read, as one line of JSON.
@@ -118,6 +133,7 @@ struct SceneObject {
     px_per_mm: Option<f64>,
     scale_from: Option<&'static str>,
     chart: Option<ChartObject>,
+    colour_from: Option<&'static str>,
     glare_share: f64,
     sharpness: f64,
     clipped_share: f64,
@@ -128,13 +144,6 @@ struct CupObject {
     centre: [f64; 2],
     axes: [f64; 2],
     angle_deg: f64,
-}
-
-#[derive(Serialize)]
-struct ChartObject {
-    corners: [[f64; 2]; 4],
-    de00_before: Option<f64>,
-    de00_after: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -210,11 +219,8 @@ fn scene(scene: &Scene) -> SceneObject {
             ScaleFrom::Chart => "chart",
             ScaleFrom::Given => "given",
         }),
-        chart: scene.chart.as_ref().map(|chart| ChartObject {
-            corners: chart.corners.map(point),
-            de00_before: None,
-            de00_after: None,
-        }),
+        chart: scene.chart.as_ref().map(chart::chart),
+        colour_from: chart::colour_from(&scene.colour),
         glare_share: round(scene.glare_share, 4),
         sharpness: round(scene.sharpness, 4),
         clipped_share: round(scene.clipped_share, 4),

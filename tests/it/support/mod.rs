@@ -1,5 +1,6 @@
 //! Helpers for the tests: published tables, photos made in memory, files of the repository.
 
+pub mod chart;
 pub mod keeper;
 pub mod picture;
 pub mod room;
