@@ -1,6 +1,7 @@
 //! One integration binary: each file checks one thing.
 
 mod book;
+mod book_demo;
 mod book_json;
 mod book_safety;
 mod book_tables;
