@@ -90,7 +90,13 @@ fn main() {
             .expect("states");
         assert_eq!(all.len(), TANKS);
     });
-    timed("a line's history (8 tanks)", 5, || {
+    timed("a tank's measures, for a trend", 10, || {
+        assert!(book.measures_of_tank("T7").expect("measures").len() >= WEEKS as usize);
+    });
+    timed("a line's measures (7 tanks), for a trend", 10, || {
+        assert!(book.measures_of_line("L7").expect("measures").len() >= 7 * WEEKS as usize);
+    });
+    timed("a line's history (7 tanks), all of it", 5, || {
         assert!(book.history_of_line("L7").expect("a history").len() >= 7 * WEEKS as usize);
     });
     drop(book);

@@ -2,6 +2,7 @@
 
 mod book;
 mod book_demo;
+mod book_history;
 mod book_json;
 mod book_safety;
 mod book_tables;
