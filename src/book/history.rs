@@ -13,11 +13,10 @@ use crate::error::Error;
 use crate::scoop::PastScoop;
 use crate::scoop::kept::Origin;
 
-/// Columns of a scoop, in the order in which [`scoop`] reads them; those of the animal follow.
+/// Columns of a scoop, in the order in which [`scoop`] reads them.
 const SCOOP: &str = "s.id, tank.code, line.code, s.at, s.who, s.kept_apart, s.second_of, s.remark,
     s.photo_sha256, s.photo_file, s.photo_kept, s.taken_at, s.camera, s.ladder, s.ladder_sha256, s.ground,
     s.px_per_mm, s.netted_seconds, s.doubts, s.program";
-const SCOOP_COLUMNS: usize = 20;
 
 /// How much is read of each animal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,8 +27,24 @@ enum Detail {
 }
 
 /// Columns that [`Detail::Measures`] leaves empty: they cost more to read than all others together.
-const LEFT_OUT: [&str; 7] = [
-    "place", "lab", "lab_abs", "withheld", "flags", "chances", "islands",
+const LEFT_OUT: [&str; 17] = [
+    "place",
+    "lab",
+    "lab_abs",
+    "withheld",
+    "flags",
+    "chances",
+    "islands",
+    "u_islands",
+    "clear_window",
+    "u_clear_window",
+    "wrong_hue_share",
+    "u_wrong_hue_share",
+    "brown_share",
+    "u_brown_share",
+    "legs",
+    "u_legs",
+    "stripe",
 ];
 
 impl Detail {
@@ -60,7 +75,7 @@ impl Book {
     }
 
     /// The same as [`Book::history_of_tank`], in a third of the time, with the measures that trends are made from: animals
-    /// come without place, CIELAB triples, islands, reasons, flags and chances.
+    /// come without place, CIELAB triples, islands, clear window, off-type shares, legs, stripe, reasons, flags and chances.
     ///
     /// # Errors
     /// Where the tank is unknown or the book can't be read.
@@ -138,26 +153,48 @@ impl Book {
             .split(", ")
             .map(|name| detail.column(name))
             .collect();
+        // One moment of the book for both readings.
+        let moment = self.db.unchecked_transaction().map_err(failed(doing))?;
+        let setting = self.setting()?;
         let sql = format!(
-            "SELECT {SCOOP}, {} FROM scoop AS s JOIN tank ON tank.id = s.tank
-             LEFT JOIN line ON line.id = tank.line JOIN animal AS a ON a.scoop = s.id
+            "SELECT {SCOOP} FROM scoop AS s JOIN tank ON tank.id = s.tank
+             LEFT JOIN line ON line.id = tank.line
+             WHERE s.void = 0 {condition} ORDER BY s.at, s.id"
+        );
+        let mut scoops: Vec<PastScoop> = self
+            .db
+            .prepare_cached(&sql)
+            .and_then(|mut query| {
+                query
+                    .query_map(values, |row| scoop(row, &setting))?
+                    .collect()
+            })
+            .map_err(failed(doing))?;
+        // Animals apart: joined to their scoop, every row would carry all that the scoop says.
+        let sql = format!(
+            "SELECT {} FROM scoop AS s JOIN animal AS a ON a.scoop = s.id
              WHERE s.void = 0 {condition} ORDER BY s.at, s.id, a.no",
             columns.join(", ")
         );
-        let setting = self.setting()?;
         let mut query = self.db.prepare_cached(&sql).map_err(failed(doing))?;
         let mut rows = query.query(values).map_err(failed(doing))?;
-        let mut scoops: Vec<PastScoop> = Vec::new();
+        let mut at = 0;
         while let Some(row) = rows.next().map_err(failed(doing))? {
             let number: i64 = row.get(0).map_err(failed(doing))?;
-            if scoops.last().is_none_or(|last| last.number != number) {
-                scoops.push(scoop(row, &setting).map_err(failed(doing))?);
+            while scoops.get(at).is_some_and(|scoop| scoop.number != number) {
+                at += 1;
             }
-            if let Some(last) = scoops.last_mut() {
-                last.animals
-                    .push(animals::animal(row, SCOOP_COLUMNS).map_err(failed(doing))?);
-            }
+            let Some(scoop) = scoops.get_mut(at) else {
+                break;
+            };
+            scoop
+                .animals
+                .push(animals::animal(row, 0).map_err(failed(doing))?);
         }
+        drop(rows);
+        drop(query);
+        moment.finish().map_err(failed(doing))?;
+        scoops.retain(|scoop| !scoop.animals.is_empty());
         Ok(scoops)
     }
 

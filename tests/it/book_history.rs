@@ -58,6 +58,11 @@ fn shortened(mut scoops: Vec<PastScoop>) -> Vec<PastScoop> {
             ..c
         });
         animal.islands = None;
+        animal.clear_window = None;
+        animal.wrong_hue_share = None;
+        animal.brown_share = None;
+        animal.legs = None;
+        animal.stripe = None;
         animal.withheld.clear();
         animal.flags.clear();
         animal.chances = None;
