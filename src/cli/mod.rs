@@ -98,7 +98,7 @@ catchcup grades dwarf shrimp by colour from a photo of a scoop.
 
   catchcup tank add A3 --line red              the book of your room
   catchcup scoop add A3 scoop.jpg              grade and file
-  catchcup scoop add FOLDER                    file by the tank tags in the photos
+  catchcup scoop add FOLDER                    file by the tank tags in photos
   catchcup tank list                           all tanks, holds and warnings
   catchcup book undo                           take back the last change
   catchcup demo DIR                            an invented house to try it on
