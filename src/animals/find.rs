@@ -48,7 +48,10 @@ pub struct Found {
 /// Body length of an adult in millimetres for a first guess of the unit (adults are 20 to 32 mm; common practice,
 /// no source).
 const ADULT_MM: f64 = 24.0;
-/// Without a scale, adult lengths from the first share of the photo's longer side to the second are looked at...
+/// Floor diameter in millimetres of a cup that nobody measured: catch cups are mostly 70 to 110 wide (common practice, no
+/// source). It decides only the size at which animals are looked for first, never a length that is told.
+const USUAL_CUP_MM: f64 = 88.0;
+/// Without a scale and a cup, adult lengths from the first share of the photo's longer side to the second are looked at...
 const ADULT_SHARES: [f32; 2] = [0.08, 0.8];
 /// ...each this much longer than the one before...
 const SHARE_STEP: f32 = 1.19;
@@ -59,6 +62,9 @@ const UNITS_BESIDE: [isize; 3] = [-2, -1, 1];
 /// Worth of a unit twice as large among units at which the evidence is equally wide, natural logarithm a natural logarithm:
 /// small units find thin things everywhere.
 const LARGER_FIRST: f32 = 0.6;
+/// Units at which the picture of the evidence has more pixels than this are not looked at: animals that small fill no
+/// photo of a scoop, and the time would be out of proportion.
+const MOST_PROBED_PIXELS: f32 = 0.8e6;
 /// Units a body is long, by definition.
 const UNITS: f32 = 8.0;
 /// A usual length this much off the assumed one has the field built anew.
@@ -307,9 +313,13 @@ fn mark_likely(field: &Field, bodies: &[(f32, Body)], taken: &mut [bool]) {
 
 /// The attempt whose unit fits what was found with it.
 fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
-    match &scene.px_per_mm {
-        Some(scale) => {
-            let adult = (scale.value * ADULT_MM) as f32 / UNITS;
+    let of_cup = || {
+        let cup = scene.cup.as_ref()?;
+        Some(f64::from(cup.axes[0] + cup.axes[1]) / USUAL_CUP_MM)
+    };
+    match scene.px_per_mm.map(|scale| scale.value).or_else(of_cup) {
+        Some(px_per_mm) => {
+            let adult = (px_per_mm * ADULT_MM) as f32 / UNITS;
             settle_scaled(photo, scene, adult, models)
         }
         None => settle_unscaled(photo, scene, models),
@@ -346,6 +356,7 @@ fn settle_unscaled(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
     let units: Vec<f32> = std::iter::successors(Some(ADULT_SHARES[0]), |s| Some(s * SHARE_STEP))
         .take_while(|s| *s <= ADULT_SHARES[1])
         .map(|s| (s * longest).max(5.0))
+        .filter(|unit| probed_pixels(photo, *unit) <= MOST_PROBED_PIXELS)
         .collect();
     let mut best: Option<(f32, usize, Attempt)> = None;
     // Only the bodies are kept of an attempt that is not the best: its pictures are large.
@@ -385,6 +396,13 @@ fn settle_unscaled(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
     }
     best.rated = best_of_doubles(&best.field, best.rated);
     best
+}
+
+/// Pixels of the picture of the evidence at `unit`.
+fn probed_pixels(photo: &Photo, unit: f32) -> f32 {
+    let pixels = photo.width() * photo.height();
+    let (step, coarse) = super::field::steps(unit, pixels, photo.finest_step());
+    pixels as f32 / (step * coarse).pow(2) as f32
 }
 
 /// Indices of the units for which bodies are shaped, likeliest first.
