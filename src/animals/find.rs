@@ -89,7 +89,9 @@ const SHARE_POWER: f32 = 1.5;
 /// An attempt that makes animals of this share of the evidence needs no other.
 const GOOD_SHARE: f32 = 0.6;
 /// A body of which less than this share is its own is a double of another.
-const OWN_SHARE: f32 = 0.65;
+const OWN_SHARE: f32 = 0.55;
+/// The same where no scale is known and bodies of several units compete.
+const OWN_SHARE_UNSCALED: f32 = 0.65;
 
 /// Log-odds from which a body is taken for an animal.
 const ACCEPT: f32 = -1.0;
@@ -191,9 +193,9 @@ fn field_of(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Field {
     )
 }
 
-fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt {
+fn attempt(photo: &Photo, scene: &Scene, unit: f32, own_share: f32, models: &Models) -> Attempt {
     let field = field_of(photo, scene, unit, models);
-    let (bodies, shapeless) = shaped(&field, models);
+    let (bodies, shapeless) = shaped(&field, own_share, models);
     let usual = usual_length(bodies.iter().map(|b| b.1.length())).unwrap_or(UNITS * field.unit);
     let signs: Vec<[f32; 16]> = bodies
         .iter()
@@ -237,7 +239,7 @@ fn attempt(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Attempt 
 
 /// Bodies shaped from clear evidence, then from faint evidence away from the likely animals; proposals that
 /// share most of their area with a likelier one are dropped.
-pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]>) {
+pub fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]>) {
     let mut taken = vec![false; field.evidence.values.len()];
     let mut out: Vec<(f32, Body)> = Vec::new();
     let mut shapeless = Vec::new();
@@ -261,7 +263,7 @@ pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]
             (rank, b)
         }));
         out.sort_by(|p, q| q.0.total_cmp(&p.0));
-        out = distinct(field, out, |rated| &rated.1);
+        out = distinct(field, out, own_share, |rated| &rated.1);
         if limit == CLEAR {
             shapeless = found.shapeless;
             mark_likely(field, &out, &mut taken);
@@ -270,8 +272,13 @@ pub fn shaped(field: &Field, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]
     (out, shapeless)
 }
 
-/// The bodies, given likeliest first, without those that lie mostly under a likelier one.
-fn distinct<T>(field: &Field, mut bodies: Vec<T>, body: impl Fn(&T) -> &Body) -> Vec<T> {
+/// The bodies, given likeliest first, without those of which less than `own_share` lies beside all likelier ones.
+fn distinct<T>(
+    field: &Field,
+    mut bodies: Vec<T>,
+    own_share: f32,
+    body: impl Fn(&T) -> &Body,
+) -> Vec<T> {
     let (w, h) = (field.evidence.width, field.evidence.height);
     let coarse = |p: [f32; 2]| p.map(|v| (v + 0.5) / field.coarse_step as f32 - 0.5);
     let mut taken = vec![false; w * h];
@@ -281,7 +288,7 @@ fn distinct<T>(field: &Field, mut bodies: Vec<T>, body: impl Fn(&T) -> &Body) ->
             .iter()
             .filter(|&(x, y, _)| !taken[y as usize * w + x as usize])
             .count();
-        let own = free as f32 >= OWN_SHARE * pixels.area().max(1) as f32;
+        let own = free as f32 >= own_share * pixels.area().max(1) as f32;
         if own {
             for (x, y, _) in pixels.iter() {
                 taken[y as usize * w + x as usize] = true;
@@ -330,9 +337,15 @@ fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
 /// the better is refined once.
 fn settle_scaled(photo: &Photo, scene: &Scene, adult: f32, models: &Models) -> Attempt {
     let longest = photo.width().max(photo.height()) as f32 / UNITS;
-    let mut best = attempt(photo, scene, adult.clamp(5.0, longest), models);
+    let mut best = attempt(photo, scene, adult.clamp(5.0, longest), OWN_SHARE, models);
     if best.share <= GOOD_SHARE {
-        let young = attempt(photo, scene, (adult / 2.0).clamp(5.0, longest), models);
+        let young = attempt(
+            photo,
+            scene,
+            (adult / 2.0).clamp(5.0, longest),
+            OWN_SHARE,
+            models,
+        );
         if young.score() > best.score() {
             best = young;
         }
@@ -341,7 +354,7 @@ fn settle_scaled(photo: &Photo, scene: &Scene, adult: f32, models: &Models) -> A
         return best;
     }
     let unit = best.field.unit * best.field.step as f32 * best.factor;
-    let refined = attempt(photo, scene, unit.clamp(5.0, longest), models);
+    let refined = attempt(photo, scene, unit.clamp(5.0, longest), OWN_SHARE, models);
     if refined.score() > best.score() {
         refined
     } else {
@@ -362,7 +375,7 @@ fn settle_unscaled(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
     // Only the bodies are kept of an attempt that is not the best: its pictures are large.
     let mut others: Vec<(usize, usize, Vec<Rated>)> = Vec::new();
     for k in likely_units(photo, scene, &units, models) {
-        let this = attempt(photo, scene, units[k], models);
+        let this = attempt(photo, scene, units[k], OWN_SHARE_UNSCALED, models);
         let score = this.score_unscaled();
         let loser = if best.as_ref().is_none_or(|b| score > b.0) {
             best.replace((score, k, this)).map(|b| (b.1, b.2))
@@ -385,7 +398,7 @@ fn settle_unscaled(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
                 (step, rated)
             }
             None => {
-                let a = attempt(photo, scene, units[k], models);
+                let a = attempt(photo, scene, units[k], OWN_SHARE_UNSCALED, models);
                 (a.field.step, a.rated)
             }
         };
@@ -426,7 +439,7 @@ fn best_of_doubles(field: &Field, rated: Vec<Rated>) -> Vec<Rated> {
     let (mut animals, rest): (Vec<Rated>, Vec<Rated>) =
         rated.into_iter().partition(|r| r.worth >= ACCEPT);
     animals.sort_by(|p, q| q.rank.total_cmp(&p.rank));
-    let mut out = distinct(field, animals, |r| &r.body);
+    let mut out = distinct(field, animals, OWN_SHARE_UNSCALED, |r| &r.body);
     out.extend(rest);
     out.sort_by(|p, q| q.worth.total_cmp(&p.worth));
     out
