@@ -17,6 +17,7 @@ pub mod raster;
 pub mod reject;
 pub mod ribbon;
 pub mod runs;
+pub mod settle;
 pub mod squash;
 pub mod thinning;
 pub mod tones;

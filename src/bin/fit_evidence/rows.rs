@@ -8,12 +8,12 @@ use catchcup::animals::edge;
 use catchcup::animals::ends;
 use catchcup::animals::features;
 use catchcup::animals::field::Field;
-use catchcup::animals::find;
 use catchcup::animals::models::Models;
 use catchcup::animals::orient::{self, Shaped};
 use catchcup::animals::profile::Contrast;
 use catchcup::animals::raster::rasterise;
 use catchcup::animals::ribbon::{self, ACROSS, Ribbon};
+use catchcup::animals::settle;
 use catchcup::animals::worth;
 use rayon::prelude::*;
 
@@ -240,7 +240,7 @@ pub fn bodies(truths: &[Truth], models: &Models, factors: &[f32]) -> Vec<([f32; 
             let bodies: Vec<Body> = rough
                 .map(|r| body::shape(&f, &r.path, r.touching, models))
                 .collect();
-            let Some(usual) = find::usual_length(bodies.iter().map(Body::length)) else {
+            let Some(usual) = settle::usual_length(bodies.iter().map(Body::length)) else {
                 continue;
             };
             for b in &bodies {
