@@ -40,10 +40,11 @@ fn deep() -> DynamicImage {
     let plain = pixels().into_rgb8();
     let deep: ImageBuffer<Rgb<u16>, Vec<u16>> =
         ImageBuffer::from_fn(plain.width(), plain.height(), |x, y| {
+            let low = ((x * 31 + y * 17) % 100) as u16;
             Rgb(plain
                 .get_pixel(x, y)
                 .0
-                .map(|v| u16::from(v) * 257 + (x as u16 * 31 + y as u16 * 17) % 100))
+                .map(|v| (u16::from(v) * 257).saturating_add(low)))
         });
     DynamicImage::ImageRgb16(deep)
 }
