@@ -3,6 +3,7 @@
 //! A window or a lamp's shade mirrored in the water veils what lies under it, but no pixel of it is burnt out.
 
 use super::grid::Grid;
+use super::regions::visit_region;
 
 /// The areas are looked for on a grid so many times coarser.
 const COARSER: usize = 4;
@@ -56,31 +57,22 @@ pub(super) fn large_glare(light: &Grid, searched: &[u8]) -> usize {
 fn flat_areas(log: &Grid, inside: &[bool]) -> (Vec<usize>, Vec<Area>) {
     let (w, n) = (log.w, log.px.len());
     let (mut labels, mut areas) = (vec![0; n], vec![Area::default()]);
-    let mut stack = Vec::new();
-    for start in 0..n {
-        if !inside[start] || labels[start] > 0 {
+    let mut seen = vec![false; n];
+    let joins = |i: usize, k: usize| inside[k] && (log.px[i] - log.px[k]).abs() < FLAT;
+    for start in (0..n).filter(|i| inside[*i]) {
+        if std::mem::replace(&mut seen[start], true) {
             continue;
         }
         let label = areas.len();
-        areas.push(Area::default());
-        labels[start] = label;
-        stack.push(start);
-        while let Some(i) = stack.pop() {
-            areas[label].size += 1;
-            let x = i % w;
-            let sides = [
-                (x > 0).then(|| i - 1),
-                (x + 1 < w).then_some(i + 1),
-                i.checked_sub(w),
-                Some(i + w).filter(|k| *k < n),
-            ];
-            for k in sides.into_iter().flatten() {
-                if inside[k] && labels[k] == 0 && (log.px[i] - log.px[k]).abs() < FLAT {
-                    labels[k] = label;
-                    stack.push(k);
-                }
-            }
-        }
+        let mut size = 0;
+        visit_region(start, (w, log.h), &mut seen, joins, |_, _, i| {
+            labels[i] = label;
+            size += 1;
+        });
+        areas.push(Area {
+            size,
+            ..Area::default()
+        });
     }
     (labels, areas)
 }

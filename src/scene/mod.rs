@@ -28,6 +28,7 @@ mod lookup;
 pub mod obstacle;
 pub mod quality;
 pub mod read;
+mod regions;
 mod searched;
 mod slant;
 mod softness;

@@ -4,6 +4,7 @@ use super::colour::WhiteFrom;
 use super::cup::shape::Outline;
 use super::grid::{Grid, LUMINANCE};
 use super::ground::quantile;
+use super::regions::visit_region;
 
 /// Light of pigment-free white things: weakest over strongest channel at least (a white under a strong cast is none).
 const NEUTRAL: f32 = 0.72;
@@ -103,33 +104,18 @@ fn card(planes: &[Grid; 3]) -> Option<[f32; 3]> {
         .collect();
     let even = |i: usize, k: usize| (0..3).all(|c| (root[i][c] - root[k][c]).abs() <= EVEN);
     let mut seen = vec![false; w * h];
-    let mut stack = Vec::new();
     let mut best: Option<[f32; 3]> = None;
     for start in 0..w * h {
         if std::mem::replace(&mut seen[start], true) {
             continue;
         }
-        stack.push(start);
         let mut area = Even::default();
         // Sums count from the first pixel, so that they stay small.
         let (x0, y0) = ((start % w) as f32, (start / w) as f32);
-        while let Some(i) = stack.pop() {
-            let (x, y) = (i % w, i / w);
+        visit_region(start, (w, h), &mut seen, even, |x, y, i| {
             add(&mut area, [x as f32 - x0, y as f32 - y0], planes, i);
             area.at_edge |= x == 0 || y == 0 || x + 1 == w || y + 1 == h;
-            let sides = [
-                (x > 0).then(|| i - 1),
-                (x + 1 < w).then_some(i + 1),
-                (y > 0).then(|| i - w),
-                (y + 1 < h).then_some(i + w),
-            ];
-            for k in sides.into_iter().flatten() {
-                if !seen[k] && even(i, k) {
-                    seen[k] = true;
-                    stack.push(k);
-                }
-            }
-        }
+        });
         let rgb = area.rgb.map(|v| v / area.n);
         if area.is_card((w * h) as f32) && best.is_none_or(|b| rgb[1] > b[1]) {
             best = Some(rgb);

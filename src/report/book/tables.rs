@@ -1,10 +1,10 @@
 //! Tables of the whole book for spreadsheets, a file a table.
 
 use crate::book::lines::generation_name;
+use crate::book::table::COLUMNS;
 use crate::book::{Condition, Generation, Line, Note, Tank, TrailEntry};
-use crate::measures::Sex;
 use crate::report::csv::{line, text};
-use crate::report::wire::round;
+use crate::report::wire::{round, sex_word};
 use crate::scoop::{KeptAnimal, PastScoop};
 
 /// Everything that the tables are made from.
@@ -184,23 +184,9 @@ fn scoops(all: &[PastScoop]) -> String {
     })
 }
 
-/// One row an animal; the first fourteen columns are those that the import understands.
+/// One row an animal; the first columns are those that the import understands.
 fn animals(all: &[PastScoop]) -> String {
-    let headings = [
-        "tank",
-        "line",
-        "generation",
-        "date",
-        "scoop",
-        "no",
-        "sex",
-        "length_mm",
-        "coverage",
-        "opacity",
-        "evenness",
-        "hue_deg",
-        "chroma",
-        "rung",
+    let more = [
         "length_mm_uncertainty",
         "coverage_uncertainty",
         "opacity_uncertainty",
@@ -216,7 +202,7 @@ fn animals(all: &[PastScoop]) -> String {
         "flags",
         "withheld",
     ];
-    let mut out = line(headings.iter().map(|h| (*h).to_string()));
+    let mut out = line(COLUMNS.iter().chain(&more).map(|h| (*h).to_string()));
     for scoop in all {
         for animal in &scoop.animals {
             out += &line(animal_cells(scoop, animal).into_iter());
@@ -231,11 +217,7 @@ fn animal_cells(scoop: &PastScoop, animal: &KeptAnimal) -> Vec<String> {
     let value = |m: Option<crate::units::Measured>, digits| number(m.map(|m| m.value), digits);
     let doubt =
         |m: Option<crate::units::Measured>, digits| number(m.map(|m| m.uncertainty), digits);
-    let sex = match animal.sex {
-        Sex::Female => "female",
-        Sex::Male => "male",
-        Sex::Unsure => "unsure",
-    };
+    let sex = sex_word(animal.sex);
     let rung = match animal.rung {
         Some(rung) => rung.to_string(),
         None if animal.is_off_type() => "off-type".into(),

@@ -1,6 +1,7 @@
 //! Flat areas that are about square: what patches of a chart look like at any turn.
 
 use super::super::grid::Grid;
+use super::super::regions::visit_region;
 
 /// Difference of square-rooted light between neighbours above which there is an edge (blurred frames fall by 0.03 and more).
 const EDGE: f32 = 0.025;
@@ -33,30 +34,16 @@ pub(super) fn flat_squares(planes: &[Grid; 3]) -> Vec<Flat> {
         apart.max((p[2] - q[2]).abs()) <= EDGE
     };
     let mut seen = vec![false; w * h];
-    let (mut out, mut stack) = (Vec::new(), Vec::new());
+    let mut out = Vec::new();
     let most = (w * h) as f64 * MOST_OF_PICTURE;
     for start in 0..w * h {
         if std::mem::replace(&mut seen[start], true) {
             continue;
         }
-        stack.push(start);
         let mut area = Moments::default();
-        while let Some(i) = stack.pop() {
-            let (x, y) = (i % w, i / w);
+        visit_region(start, (w, h), &mut seen, alike, |x, y, _| {
             area.add(x as f64, y as f64);
-            let sides = [
-                (x > 0).then(|| i - 1),
-                (x + 1 < w).then_some(i + 1),
-                (y > 0).then(|| i - w),
-                (y + 1 < h).then_some(i + w),
-            ];
-            for k in sides.into_iter().flatten() {
-                if !seen[k] && alike(i, k) {
-                    seen[k] = true;
-                    stack.push(k);
-                }
-            }
-        }
+        });
         out.extend(area.square(most));
     }
     out
