@@ -2,6 +2,8 @@
 //!
 //! Nothing here knows what the numbers mean. Functions of data return `None` where the data can't carry the answer.
 
+pub mod beta_binomial;
+
 use statrs::distribution::{Beta, ChiSquared, ContinuousCDF, Normal};
 
 /// Factor from the median absolute deviation to the standard deviation of a normal distribution: 1 / z(0.75).
