@@ -1,6 +1,7 @@
 //! Bodies found without knowing the line's colour.
 
 pub mod additive;
+pub mod agreed;
 pub mod blobs;
 pub mod body;
 pub mod candidates;

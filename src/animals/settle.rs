@@ -1,5 +1,6 @@
 //! At which size animals are looked for: bodies are shaped at one body unit or several, and the unit kept whose bodies fit.
 
+use super::agreed::agreed;
 use super::body::{self, Body};
 use super::candidates::{CLEAR, FAINT, candidates, mean_width};
 use super::field::Field;
@@ -122,24 +123,22 @@ fn field_of(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Field {
 
 fn attempt(photo: &Photo, scene: &Scene, unit: f32, own_share: f32, models: &Models) -> Attempt {
     let field = field_of(photo, scene, unit, models);
-    let (bodies, shapeless) = shaped(&field, own_share, models);
-    let usual = usual_length(bodies.iter().map(|b| b.1.length())).unwrap_or(UNITS * field.unit);
-    let signs: Vec<[f32; 16]> = bodies
-        .iter()
-        .map(|b| worth::features(&field, &b.1, usual))
-        .collect();
+    let (all, shapeless) = shaped(&field, own_share, models);
+    let kept = distinct(&field, all.iter().map(|b| &b.1), own_share);
+    let usual = usual_length(kept.iter().map(|k| all[*k].1.length())).unwrap_or(UNITS * field.unit);
     let mut rated: Vec<Rated> = Vec::new();
     let mut whole: Vec<(f32, f32, f32)> = Vec::new();
-    for ((_, body), signs) in bodies.into_iter().zip(&signs) {
+    for body in agreed(&field, &all, kept) {
+        let signs = worth::features(&field, &body, usual);
         let penalty = worth::build_penalty(&body);
         whole.push((
-            models.scale.log_odds(signs) - penalty,
+            models.scale.log_odds(&signs) - penalty,
             body.length(),
             body.mean_width(),
         ));
         rated.push(Rated {
-            worth: models.worth.log_odds(signs) - penalty,
-            rank: models.rank.log_odds(signs) - penalty,
+            worth: models.worth.log_odds(&signs) - penalty,
+            rank: models.rank.log_odds(&signs) - penalty,
             body,
         });
     }
@@ -164,8 +163,8 @@ fn attempt(photo: &Photo, scene: &Scene, unit: f32, own_share: f32, models: &Mod
     }
 }
 
-/// Bodies shaped from clear evidence, then from faint evidence away from the likely animals; proposals that
-/// share most of their area with a likelier one are dropped.
+/// All proposals shaped, with the log-odds that they are animals in their true outline, likeliest first: from clear
+/// evidence, then from faint evidence away from the likely animals.
 fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]>) {
     let mut taken = vec![false; field.evidence.values.len()];
     let mut out: Vec<(f32, Body)> = Vec::new();
@@ -190,51 +189,52 @@ fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<(f32, Body)>, 
             (rank, b)
         }));
         out.sort_by(|p, q| q.0.total_cmp(&p.0));
-        out = distinct(field, out, own_share, |rated| &rated.1);
         if limit == CLEAR {
             shapeless = found.shapeless;
-            mark_likely(field, &out, &mut taken);
+            let kept = distinct(field, out.iter().map(|b| &b.1), own_share);
+            mark_likely(field, kept.iter().map(|k| &out[*k]), &mut taken);
         }
     }
     (out, shapeless)
 }
 
-/// The bodies, given likeliest first, without those of which less than `own_share` lies beside all likelier ones.
-fn distinct<T>(
+/// Places of the bodies, given likeliest first, of which at least `own_share` lies beside all likelier ones.
+fn distinct<'a>(
     field: &Field,
-    mut bodies: Vec<T>,
+    bodies: impl Iterator<Item = &'a Body>,
     own_share: f32,
-    body: impl Fn(&T) -> &Body,
-) -> Vec<T> {
+) -> Vec<usize> {
     let (w, h) = (field.evidence.width, field.evidence.height);
     let coarse = |p: [f32; 2]| p.map(|v| (v + 0.5) / field.coarse_step as f32 - 0.5);
     let mut taken = vec![false; w * h];
-    bodies.retain(|rated| {
-        let pixels = rasterise(body(rated), &coarse, w, h);
-        let free = pixels
-            .iter()
-            .filter(|&(x, y, _)| !taken[y as usize * w + x as usize])
-            .count();
-        let own = free as f32 >= own_share * pixels.area().max(1) as f32;
-        if own {
-            for (x, y, _) in pixels.iter() {
-                taken[y as usize * w + x as usize] = true;
-            }
+    let own = |(place, body): (usize, &Body)| {
+        let pixels = rasterise(body, &coarse, w, h);
+        let at = |x: i32, y: i32| y as usize * w + x as usize;
+        let free = pixels.iter().filter(|&(x, y, _)| !taken[at(x, y)]).count();
+        if (free as f32) < own_share * pixels.area().max(1) as f32 {
+            return None;
         }
-        own
-    });
-    bodies
+        for (x, y, _) in pixels.iter() {
+            taken[at(x, y)] = true;
+        }
+        Some(place)
+    };
+    bodies.enumerate().filter_map(own).collect()
 }
 
 /// Log-odds from which faint evidence is no longer sought on a body.
 const LIKELY: f32 = 0.5;
 
 /// Marks the coarse pixels of likely animals and their surroundings.
-fn mark_likely(field: &Field, bodies: &[(f32, Body)], taken: &mut [bool]) {
+fn mark_likely<'a>(
+    field: &Field,
+    bodies: impl Iterator<Item = &'a (f32, Body)>,
+    taken: &mut [bool],
+) {
     let (w, h) = (field.evidence.width, field.evidence.height);
     let coarse = |p: [f32; 2]| p.map(|v| (v + 0.5) / field.coarse_step as f32 - 0.5);
     let mut plane = Plane::filled(w, h, 0.0);
-    for (_, body) in bodies.iter().filter(|b| b.0 > LIKELY) {
+    for (_, body) in bodies.filter(|b| b.0 > LIKELY) {
         for (x, y, _) in rasterise(body, &coarse, w, h).iter() {
             plane.values[y as usize * w + x as usize] = 1.0;
         }
@@ -366,7 +366,10 @@ fn best_of_doubles(field: &Field, rated: Vec<Rated>) -> Vec<Rated> {
     let (mut animals, rest): (Vec<Rated>, Vec<Rated>) =
         rated.into_iter().partition(|r| r.worth >= ACCEPT);
     animals.sort_by(|p, q| q.rank.total_cmp(&p.rank));
-    let mut out = distinct(field, animals, OWN_SHARE_UNSCALED, |r| &r.body);
+    let kept = distinct(field, animals.iter().map(|r| &r.body), OWN_SHARE_UNSCALED);
+    let mut place = 0..;
+    animals.retain(|_| place.next().is_some_and(|k| kept.binary_search(&k).is_ok()));
+    let mut out = animals;
     out.extend(rest);
     out.sort_by(|p, q| q.worth.total_cmp(&p.worth));
     out
