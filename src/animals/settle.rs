@@ -23,7 +23,7 @@ const ADULT_SHARES: [f32; 2] = [0.08, 0.8];
 /// ...each this much longer than the one before...
 const SHARE_STEP: f32 = 1.19;
 /// ...and bodies are shaped for so many of them, those at which the evidence is about a body unit wide.
-const MOST_ATTEMPTS: usize = 4;
+const MOST_ATTEMPTS: usize = 6;
 /// ...and bodies of the units so many steps away compete with those of the best one.
 const UNITS_BESIDE: [isize; 3] = [-2, -1, 1];
 /// Worth of a unit twice as large among units at which the evidence is equally wide, natural logarithm a natural logarithm:
