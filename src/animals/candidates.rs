@@ -160,16 +160,25 @@ fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
         }
         chosen.push(best.path);
     }
-    let ways = OTHERS * chosen.len();
-    let trimmed: Vec<Path> = chosen
-        .iter()
-        .chain(swept.iter().take(ways).map(|s| &s.path))
-        .filter_map(|path| without_thin_ends(path, &depth, u))
-        .collect();
     let several = chosen.len() > 1 || blob.area as f32 > 9.0 * u * u;
-    let others = if several { ways } else { 0 };
-    let others = swept.into_iter().take(others).map(|s| s.path);
-    (chosen, others.chain(trimmed).collect())
+    let others = if several { OTHERS * chosen.len() } else { 0 };
+    let mut out: Vec<Path> = swept.into_iter().take(others).map(|s| s.path).collect();
+    for path in chosen.iter().chain(&out.clone()) {
+        let trimmed = without_thin_ends(path, &depth, u);
+        out.extend(trimmed.filter(|t| !chosen.iter().chain(&out).any(|p| alike(p, t, u))));
+    }
+    (chosen, out)
+}
+
+/// Ends this near are the same end, body units.
+const SAME_END: f32 = 0.3;
+
+/// True for two paths between the same ends and of one length.
+fn alike(p: &Path, q: &Path, u: f32) -> bool {
+    let ends = |path: &Path| [path[0], path[path.len() - 1]];
+    let ([a, b], [c, d]) = (ends(p), ends(q));
+    let apart = (distance(a, c) + distance(b, d)).min(distance(a, d) + distance(b, c));
+    apart < 2.0 * SAME_END * u && (path_length(p) - path_length(q)).abs() < SAME_END * u
 }
 
 /// Half-width below which an end of a path lies along a feeler or a leg, body units (bodies are 0.5 to 0.7; 0.25 and 0.35
