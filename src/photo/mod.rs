@@ -147,6 +147,17 @@ impl Photo {
         reduce::crop(self.full(), x, y, width, height)
     }
 
+    /// [`Photo::crop`] of the picture with [`Photo::finest_step`] pixels to one: the rectangle in its own pixels.
+    pub fn crop_finest(&self, x: usize, y: usize, width: usize, height: usize) -> LinearImage {
+        match &self.half {
+            Some(half) => {
+                let size = (self.size.0 / 2, self.size.1 / 2);
+                reduce::crop(self.stored(half, size), x, y, width, height)
+            }
+            None => self.crop(x, y, width, height),
+        }
+    }
+
     /// The upright photo as encoded sRGB bytes for showing; colours outside sRGB are clipped here, and only here.
     pub fn rgb8_upright(&self) -> image::RgbImage {
         let stored = self.full();

@@ -42,7 +42,7 @@ pub fn edge_widths(photo: &Photo, outlines: &[&[Pixel]], unit: f32) -> Option<Ed
         let Some(patch) = Patch::around(photo, outline, unit) else {
             continue;
         };
-        read += patch.light.len();
+        read += patch.light.len() * (patch.step * patch.step) as usize;
         patches += 1;
         burnt += usize::from(patch.burnt(outline.len()));
         if read > MOST_PIXELS && by_direction.iter().map(Vec::len).sum::<usize>() >= FEWEST {
@@ -87,10 +87,12 @@ fn quantile(values: &mut [f32], share: f32) -> f32 {
     *values.select_nth_unstable_by(k, f32::total_cmp).1
 }
 
-/// Luminance around one outline.
+/// Luminance around one outline, in the finest picture at hand.
 struct Patch {
     left: i32,
     top: i32,
+    /// Full-size pixels to one of its own.
+    step: i32,
     width: usize,
     height: usize,
     light: Vec<f32>,
@@ -109,10 +111,14 @@ impl Patch {
         let high = |c: usize| outline.iter().map(|p| p[c]).max().map(|v| v + margin);
         let (left, top) = (low(0)?, low(1)?);
         let size = [high(0)? - left, high(1)? - top].map(|v| v.max(0) as usize);
-        let crop = photo.crop(left as usize, top as usize, size[0], size[1]);
+        let finest = photo.finest_step();
+        let [width, height] = size.map(|v| v.div_ceil(finest));
+        let (left, top) = (left / finest as i32, top / finest as i32);
+        let crop = photo.crop_finest(left as usize, top as usize, width, height);
         (crop.width > 2 && crop.height > 2).then(|| Self {
             left,
             top,
+            step: finest as i32,
             width: crop.width,
             height: crop.height,
             light: luminance(&crop),
@@ -122,13 +128,14 @@ impl Patch {
     /// True where so much burnt-out light lies in the patch that part of a thing with that border may hide in it.
     fn burnt(&self, border: usize) -> bool {
         let burnt = self.light.iter().filter(|v| **v >= BURNT).count();
-        burnt as f32 > LEAST_BURNT * border as f32
+        (burnt as i32 * self.step) as f32 > LEAST_BURNT * border as f32
     }
 
     /// Bilinear light at a full-size position, clamped to the patch.
     fn at(&self, x: f32, y: f32) -> f32 {
-        let x = (x - self.left as f32).clamp(0.0, self.width as f32 - 1.001);
-        let y = (y - self.top as f32).clamp(0.0, self.height as f32 - 1.001);
+        let own = |v: f32| (v + 0.5) / self.step as f32 - 0.5;
+        let x = (own(x) - self.left as f32).clamp(0.0, self.width as f32 - 1.001);
+        let y = (own(y) - self.top as f32).clamp(0.0, self.height as f32 - 1.001);
         let (i, j) = (x as usize, y as usize);
         let (fx, fy) = (x - i as f32, y - j as f32);
         let at = j * self.width + i;
