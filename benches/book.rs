@@ -4,9 +4,14 @@
 use std::time::Instant;
 
 use catchcup::book::{Book, HoldRules, NewCondition, NewLine, NewScoop, NewTank, Stamp};
+use catchcup::error::Error;
 use catchcup::ladder::Rung;
 use catchcup::scoop::kept::{KeptColour, Origin, Place};
-use catchcup::scoop::{ConditionKind, KeptAnimal};
+use catchcup::scoop::{ConditionKind, KeptAnimal, MinutesRule, PastScoop};
+use catchcup::trends::Watched;
+use catchcup::trends::scatter::house_scatter;
+use catchcup::trends::series::{Axis, Reading};
+use catchcup::trends::tank_trend::{Question, TankTrend, tank_trend};
 use catchcup::units::Measured;
 use jiff::ToSpan;
 use jiff::civil::{DateTime, date};
@@ -96,11 +101,42 @@ fn main() {
     timed("a line's measures (7 tanks), for a trend", 10, || {
         assert!(book.measures_of_line("L7").expect("measures").len() >= 7 * WEEKS as usize);
     });
+    timed("a tank's trend, all measures, house read", 10, || {
+        assert_eq!(trend(&book, book.measures_of_tank("T7")).measures.len(), 7);
+    });
+    timed(
+        "a line's trend (7 tanks), all measures, house read",
+        5,
+        || {
+            assert_eq!(trend(&book, book.measures_of_line("L7")).measures.len(), 7);
+        },
+    );
     timed("a line's history (7 tanks), all of it", 5, || {
         assert!(book.history_of_line("L7").expect("a history").len() >= 7 * WEEKS as usize);
     });
     drop(book);
     std::fs::remove_dir_all(&folder).expect("it is removed");
+}
+
+/// As `catchcup trend` does it.
+fn trend(book: &Book, past: Result<Vec<PastScoop>, Error>) -> TankTrend {
+    let reading = Reading {
+        axis: Axis::Date,
+        sale_rung: Rung::from_word("G4").expect("a rung"),
+        minutes: MinutesRule::default(),
+    };
+    let house = book.measures_of_latest(400).expect("scoops");
+    let question = Question {
+        scatter: house_scatter(&house, &reading),
+        reading,
+        axis: None,
+        measures: Watched::ALL.to_vec(),
+        generation_days: None,
+        founders: Vec::new(),
+        heritability: None,
+        ladder: None,
+    };
+    tank_trend(&past.expect("measures"), &question)
 }
 
 fn code(tank: usize) -> String {

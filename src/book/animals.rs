@@ -59,6 +59,62 @@ pub(super) fn columns() -> String {
     names.join(", ")
 }
 
+/// Readings that trends are made from.
+const TREND_READINGS: [Measure; 5] = [
+    Measure::LengthMm,
+    Measure::Coverage,
+    Measure::Opacity,
+    Measure::Evenness,
+    Measure::LineDe00,
+];
+
+/// Columns that [`measures`] reads, a comma between: every column that is not read makes a long history shorter to wait for.
+pub(super) fn columns_of_measures() -> String {
+    let mut names: Vec<String> = ["scoop", "no", "sex", "sex_from"].map(String::from).into();
+    for measure in TREND_READINGS {
+        names.push(measure.word().to_string());
+        names.push(format!("u_{}", measure.word()));
+    }
+    let after = [
+        "chroma",
+        "hue_deg",
+        "rung",
+        "between_low",
+        "between_high",
+        "off_ladder",
+    ];
+    names.extend(after.map(String::from));
+    names.join(", ")
+}
+
+/// The animal in a row of [`columns_of_measures`], as far as these tell.
+pub(super) fn measures(row: &Row<'_>) -> rusqlite::Result<KeptAnimal> {
+    let after = 4 + 2 * TREND_READINGS.len();
+    let (chroma, hue_deg): (Option<f64>, Option<f64>) = (row.get(after)?, row.get(after + 1)?);
+    let mut kept = KeptAnimal {
+        sex: sex(row.get_ref(2)?.as_str()?),
+        sex_from: sex_from(row.get_ref(3)?.as_str()?),
+        colour: (chroma.is_some() || hue_deg.is_some()).then_some(KeptColour {
+            lab: None,
+            lab_abs: None,
+            chroma,
+            hue_deg,
+        }),
+        rung: rung(row, after + 2)?,
+        between: rung(row, after + 3)?.zip(rung(row, after + 4)?),
+        off_ladder: row.get(after + 5)?,
+        ..KeptAnimal::blank(row.get(1)?)
+    };
+    for (index, measure) in TREND_READINGS.into_iter().enumerate() {
+        let value: Option<f64> = row.get(4 + 2 * index)?;
+        let uncertainty: Option<f64> = row.get(5 + 2 * index)?;
+        if let Some(slot) = kept.slot(measure) {
+            *slot = value.map(|value| Measured::new(value, uncertainty.unwrap_or(0.0)));
+        }
+    }
+    Ok(kept)
+}
+
 /// Writes the animals of a scoop.
 pub(super) fn write(db: &Connection, scoop: i64, animals: &[KeptAnimal]) -> Result<(), Error> {
     let names = columns();

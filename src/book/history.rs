@@ -26,38 +26,6 @@ enum Detail {
     Measures,
 }
 
-/// Columns that [`Detail::Measures`] leaves empty: they cost more to read than all others together.
-const LEFT_OUT: [&str; 17] = [
-    "place",
-    "lab",
-    "lab_abs",
-    "withheld",
-    "flags",
-    "chances",
-    "islands",
-    "u_islands",
-    "clear_window",
-    "u_clear_window",
-    "wrong_hue_share",
-    "u_wrong_hue_share",
-    "brown_share",
-    "u_brown_share",
-    "legs",
-    "u_legs",
-    "stripe",
-];
-
-impl Detail {
-    /// What is selected for a column of the animal.
-    fn column(self, name: &str) -> String {
-        match (self, name) {
-            (Detail::Measures, "withheld" | "flags") => "''".into(),
-            (Detail::Measures, name) if LEFT_OUT.contains(&name) => "NULL".into(),
-            _ => format!("a.{name}"),
-        }
-    }
-}
-
 /// Generations and conditions, to be looked up for every scoop.
 struct Setting {
     generations: BTreeMap<String, Vec<Generation>>,
@@ -74,8 +42,9 @@ impl Book {
         self.past("AND s.tank = ?1", &[&tank.id], Detail::All)
     }
 
-    /// The same as [`Book::history_of_tank`], in a third of the time, with the measures that trends are made from: animals
-    /// come without place, CIELAB triples, islands, clear window, off-type shares, legs, stripe, reasons, flags and chances.
+    /// The same as [`Book::history_of_tank`], in a fraction of the time, with what trends are made from alone: animals come with
+    /// number, sex, length, coverage, opacity, evenness, distance to the line's colour, hue, chroma, rung, `between` and why they
+    /// stood off the ladder.
     ///
     /// # Errors
     /// Where the tank is unknown or the book can't be read.
@@ -98,6 +67,27 @@ impl Book {
     /// Where the line is unknown or the book can't be read.
     pub fn measures_of_line(&self, code: &str) -> Result<Vec<PastScoop>, Error> {
         self.past_of_line(code, Detail::Measures)
+    }
+
+    /// The `count` scoops of the whole book that were filed last with the measures alone, as [`Book::measures_of_tank`], earliest first.
+    ///
+    /// # Errors
+    /// Where the book can't be read.
+    pub fn measures_of_latest(&self, count: u32) -> Result<Vec<PastScoop>, Error> {
+        let latest = "AND s.id IN (SELECT id FROM scoop WHERE void = 0 ORDER BY id DESC LIMIT ?1)";
+        self.past(latest, &[&count], Detail::Measures)
+    }
+
+    /// All scoops from `day` on with the measures alone, as [`Book::measures_of_tank`], earliest first.
+    ///
+    /// # Errors
+    /// Where the book can't be read.
+    pub fn measures_since(&self, day: Date) -> Result<Vec<PastScoop>, Error> {
+        self.past(
+            "AND s.at >= ?1",
+            &[&super::rows::day(day)],
+            Detail::Measures,
+        )
     }
 
     /// Tank by tank, in which the index gives them in order, then put together by time.
@@ -149,9 +139,13 @@ impl Book {
         detail: Detail,
     ) -> Result<Vec<PastScoop>, Error> {
         let doing = "reading the scoops";
-        let columns: Vec<String> = animals::columns()
+        let columns = match detail {
+            Detail::All => animals::columns(),
+            Detail::Measures => animals::columns_of_measures(),
+        };
+        let columns: Vec<String> = columns
             .split(", ")
-            .map(|name| detail.column(name))
+            .map(|name| format!("a.{name}"))
             .collect();
         // One moment of the book for both readings.
         let moment = self.db.unchecked_transaction().map_err(failed(doing))?;
@@ -187,9 +181,11 @@ impl Book {
             let Some(scoop) = scoops.get_mut(at) else {
                 break;
             };
-            scoop
-                .animals
-                .push(animals::animal(row, 0).map_err(failed(doing))?);
+            let animal = match detail {
+                Detail::All => animals::animal(row, 0),
+                Detail::Measures => animals::measures(row),
+            };
+            scoop.animals.push(animal.map_err(failed(doing))?);
         }
         drop(rows);
         drop(query);

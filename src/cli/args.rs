@@ -6,6 +6,7 @@ use super::book_args::{
     BookArgs, ConditionArgs, DemoArgs, GenerationArgs, LineArgs, NoteArgs, TankArgs,
 };
 use super::scoop_args::ScoopArgs;
+use super::trend_args::{MixedArgs, MonthArgs, RoomArgs, ShareArgs, TrendArgs, TrialArgs};
 use catchcup::ladder::Rung;
 use catchcup::scoop::Netted;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -48,6 +49,18 @@ pub enum Command {
     Scoop(ScoopArgs),
     /// The book itself: undo, trail, import, export, check, backup, restore
     Book(BookArgs),
+    /// Whether a tank or a line holds, fades or only stands on new sand
+    Trend(TrendArgs),
+    /// All tanks side by side: which hold, which change
+    Room(RoomArgs),
+    /// What the scoops say of the whole tank, and how many more to net
+    Share(ShareArgs),
+    /// Two tanks side by side, or one before and after a change
+    Trial(TrialArgs),
+    /// A tank of mixed colours: shares, variety, the slide toward brown
+    Mixed(MixedArgs),
+    /// The end of the month: share at the sale rung, moved out, lost, by line
+    Month(MonthArgs),
     /// Make an invented house to try every command on
     Demo(DemoArgs),
     /// Print the JSON Schema of what a command prints with --json
@@ -137,6 +150,8 @@ pub enum SchemaOf {
     Fade,
     /// The book's commands
     Book,
+    /// trend, room, share, trial, mixed, month
+    Trends,
 }
 
 #[derive(Debug, Subcommand)]
@@ -336,7 +351,7 @@ pub(super) fn positive(text: &str) -> Result<f64, String> {
 }
 
 /// A share above 0 and up to 1.
-fn share(text: &str) -> Result<f64, String> {
+pub(super) fn share(text: &str) -> Result<f64, String> {
     let number = text.parse().ok().filter(|n: &f64| *n > 0.0 && *n <= 1.0);
     number.ok_or_else(|| "expected a share above 0 and up to 1, for example 0.18".to_string())
 }
@@ -350,7 +365,7 @@ fn pixel_box(text: &str) -> Result<[usize; 4], String> {
         .ok_or_else(|| "expected four whole numbers, for example 120,80,200,150".to_string())
 }
 
-fn rung(text: &str) -> Result<Rung, String> {
+pub(super) fn rung(text: &str) -> Result<Rung, String> {
     let found = Rung::from_word(text).filter(|rung| *rung > Rung::G0);
     found.ok_or_else(|| "expected a rung from G1 to G5".to_string())
 }

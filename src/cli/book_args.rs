@@ -363,7 +363,7 @@ pub struct DemoArgs {
     pub now: Option<DateTime>,
 }
 
-fn day(text: &str) -> Result<Date, String> {
+pub(super) fn day(text: &str) -> Result<Date, String> {
     let wrong = || "expected a day of the calendar, YYYY-MM-DD".to_string();
     let date: Date = text.parse().map_err(|_| wrong())?;
     let year = date.year();

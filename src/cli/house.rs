@@ -9,6 +9,7 @@ use catchcup::ladder::toml_text::{Section, TomlText};
 use catchcup::ladder::{RulesError, Rung};
 use catchcup::scene::ChartSet;
 use catchcup::scoop::MinutesRule;
+use catchcup::trends::trial::USUAL_WEEKS;
 
 /// Animals shorter than this are juveniles unless the house says otherwise, millimetres (common practice, no source:
 /// about two months old, before the sexes can be told apart).
@@ -43,6 +44,8 @@ pub struct House {
     pub chart_pitch_mm: Option<f64>,
     /// Published values the house's chart was printed to.
     pub chart_values: Option<ChartSet>,
+    /// Weeks that a trial must run.
+    pub trial_weeks: f64,
     /// Folder of the house file: measured cups and lights are kept beside it.
     pub folder: PathBuf,
 }
@@ -63,6 +66,7 @@ impl Default for House {
             light: None,
             chart_pitch_mm: None,
             chart_values: None,
+            trial_weeks: USUAL_WEEKS,
             folder: PathBuf::new(),
         }
     }
@@ -131,6 +135,7 @@ fn parse(name: &str, text: &str) -> std::result::Result<House, RulesError> {
         "light",
         "chart_pitch_mm",
         "chart_values",
+        "trial_weeks",
     ];
     let top = Section::new(source, table.get_ref(), 0..0, "the house file", &known)?;
     Ok(House {
@@ -149,6 +154,9 @@ fn parse(name: &str, text: &str) -> std::result::Result<House, RulesError> {
         light: top.text("light")?.map(str::to_string),
         chart_pitch_mm: top.number("chart_pitch_mm", 2.0, 100.0)?.map(|n| n.value),
         chart_values: chart_values(&top)?,
+        trial_weeks: top
+            .number("trial_weeks", 1.0, 104.0)?
+            .map_or(USUAL_WEEKS, |n| n.value),
         folder: PathBuf::new(),
     })
 }

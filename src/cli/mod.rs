@@ -18,6 +18,8 @@ mod rules;
 mod scoop_args;
 mod shell_help;
 mod steady;
+mod trend_args;
+mod trends;
 
 use std::process::ExitCode;
 
@@ -66,6 +68,12 @@ fn run_command(command: Option<Command>, out: &mut Out) -> Result<bool> {
         Some(Command::Scoop(args)) => return book::scoops::run(&args, out),
         Some(Command::Book(args)) => return book::care::run(&args, out),
         Some(Command::Demo(args)) => return book::demo::run(&args, out),
+        Some(Command::Trend(args)) => return trends::trend::run(&args, out),
+        Some(Command::Room(args)) => return trends::room::run(&args, out),
+        Some(Command::Share(args)) => return trends::share::run(&args, out),
+        Some(Command::Trial(args)) => return trends::trial::run(&args, out),
+        Some(Command::Mixed(args)) => return trends::mixed::run(&args, out),
+        Some(Command::Month(args)) => return trends::month::run(&args, out),
         Some(Command::Cup { command }) => return measured::cup(&command, out),
         Some(Command::Light { command }) => return measured::light(&command, out),
         Some(Command::Completions { shell }) => out.raw(&shell_help::completions(shell))?,
@@ -81,6 +89,7 @@ fn schema(of: SchemaOf) -> &'static str {
         SchemaOf::Steady => catchcup::report::STEADY_SCHEMA,
         SchemaOf::Fade => catchcup::report::FADE_SCHEMA,
         SchemaOf::Book => catchcup::report::BOOK_SCHEMA,
+        SchemaOf::Trends => catchcup::report::TRENDS_SCHEMA,
     }
 }
 
@@ -100,6 +109,8 @@ catchcup grades dwarf shrimp by colour from a photo of a scoop.
   catchcup scoop add A3 scoop.jpg              grade and file
   catchcup scoop add FOLDER                    file by the tank tags in photos
   catchcup tank list                           all tanks, holds and warnings
+  catchcup trend A3                            does the tank hold or fade?
+  catchcup share A3                            what the whole tank is
   catchcup book undo                           take back the last change
   catchcup demo DIR                            an invented house to try it on
 

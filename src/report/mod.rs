@@ -10,11 +10,13 @@ mod footer;
 mod labels;
 pub mod overlay;
 mod patches;
+pub mod plot;
 pub mod steady;
 mod straighten;
 pub mod table;
 pub mod tags;
 pub mod text;
+pub mod trend;
 pub mod trial;
 pub mod wire;
 pub mod words;
@@ -36,3 +38,5 @@ pub const STEADY_SCHEMA: &str = include_str!("steady.schema.json");
 pub const FADE_SCHEMA: &str = include_str!("fade.schema.json");
 /// JSON Schema of what the commands of the book print with `--json`.
 pub const BOOK_SCHEMA: &str = include_str!("book.schema.json");
+/// JSON Schema of what the commands on trends, whole tanks, trials and months print with `--json`.
+pub const TRENDS_SCHEMA: &str = include_str!("trends.schema.json");

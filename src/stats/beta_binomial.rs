@@ -9,8 +9,8 @@
 
 use super::Interval;
 
-/// Halvings of the searched range: more than the digits of a double can tell.
-const HALVINGS: usize = 60;
+/// Halvings of the searched range: thirteen digits.
+const HALVINGS: usize = 44;
 
 /// Largest correlation that is taken: at 1 a scoop would be one animal.
 pub const ICC_MOST: f64 = 0.999;
@@ -110,23 +110,42 @@ pub fn limits(count: u64, sizes: &[u64], icc: f64, level: f64) -> Interval {
 /// # Source
 /// [RidoutDemetrioFirth1999], the estimator by analysis of variance.
 pub fn icc_of(scoops: &[(u64, u64)]) -> Option<f64> {
-    let used: Vec<(f64, f64)> = scoops
-        .iter()
-        .filter(|(_, n)| *n > 0)
-        .map(|&(x, n)| (x.min(n) as f64, n as f64))
-        .collect();
-    let groups = used.len() as f64;
-    let all: f64 = used.iter().map(|(_, n)| n).sum();
-    let counted: f64 = used.iter().map(|(x, _)| x).sum();
-    if used.len() < 2 || all <= groups || counted == 0.0 || counted == all {
+    icc_within(&[scoops.to_vec()])
+}
+
+/// The same from scoops of several tanks, each compared with its own tank's share: tanks that differ are no correlation within
+/// scoops.
+///
+/// # Source
+/// [RidoutDemetrioFirth1999], the estimator by analysis of variance, sums of squares pooled over tanks.
+pub fn icc_within(tanks: &[Vec<(u64, u64)>]) -> Option<f64> {
+    let (mut within, mut between, mut size) = (0.0, 0.0, 0.0);
+    let (mut within_freedom, mut between_freedom) = (0.0, 0.0);
+    for tank in tanks {
+        let used: Vec<(f64, f64)> = tank
+            .iter()
+            .filter(|(_, n)| *n > 0)
+            .map(|&(x, n)| (x.min(n) as f64, n as f64))
+            .collect();
+        let all: f64 = used.iter().map(|(_, n)| n).sum();
+        if used.len() < 2 {
+            continue;
+        }
+        let share = used.iter().map(|(x, _)| x).sum::<f64>() / all;
+        within += used.iter().map(|(x, n)| x * (n - x) / n).sum::<f64>();
+        between += used
+            .iter()
+            .map(|(x, n)| n * (x / n - share).powi(2))
+            .sum::<f64>();
+        size += all - used.iter().map(|(_, n)| n * n).sum::<f64>() / all;
+        within_freedom += all - used.len() as f64;
+        between_freedom += used.len() as f64 - 1.0;
+    }
+    if between_freedom == 0.0 || within_freedom <= 0.0 || within + between == 0.0 {
         return None;
     }
-    let share = counted / all;
-    let within: f64 = used.iter().map(|(x, n)| x * (n - x) / n).sum();
-    let between: f64 = used.iter().map(|(x, n)| n * (x / n - share).powi(2)).sum();
-    let (within, between) = (within / (all - groups), between / (groups - 1.0));
-    let squares: f64 = used.iter().map(|(_, n)| n * n).sum();
-    let size = (all - squares / all) / (groups - 1.0);
+    let (within, between) = (within / within_freedom, between / between_freedom);
+    let size = size / between_freedom;
     let icc = (between - within) / (between + (size - 1.0) * within);
     Some(icc.clamp(0.0, ICC_MOST))
 }

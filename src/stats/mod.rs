@@ -3,6 +3,8 @@
 //! Nothing here knows what the numbers mean. Functions of data return `None` where the data can't carry the answer.
 
 pub mod beta_binomial;
+pub mod finite;
+pub mod quadrature;
 
 use statrs::distribution::{Beta, ChiSquared, ContinuousCDF, Normal};
 
@@ -81,9 +83,19 @@ fn tail(level: f64) -> f64 {
     (0.5 * (1.0 - level)).clamp(1.0e-12, 0.5)
 }
 
-/// Quantile of the standard normal distribution.
-fn normal_quantile(p: f64) -> f64 {
+/// Quantile of the standard normal distribution, `p` within 0..1.
+pub fn normal_quantile(p: f64) -> f64 {
     Normal::standard().inverse_cdf(p)
+}
+
+/// Probability that a standard normal number is at most `z`.
+pub fn normal_cdf(z: f64) -> f64 {
+    Normal::standard().cdf(z)
+}
+
+/// Quantile of the chi-squared distribution with `freedom` degrees of freedom, above 0; infinite where there is none.
+pub fn chi_squared_quantile(p: f64, freedom: f64) -> f64 {
+    ChiSquared::new(freedom).map_or(f64::INFINITY, |chi| chi.inverse_cdf(p))
 }
 
 /// Quantile of the beta distribution; `edge` where a shape is not above 0.

@@ -57,6 +57,12 @@ fn shortened(mut scoops: Vec<PastScoop>) -> Vec<PastScoop> {
             lab_abs: None,
             ..c
         });
+        animal.colour = animal
+            .colour
+            .filter(|c| c.chroma.is_some() || c.hue_deg.is_some());
+        animal.view = catchcup::measures::View::Unsure;
+        animal.coverage_thirds = [None; 3];
+        animal.clear_middle = None;
         animal.islands = None;
         animal.clear_window = None;
         animal.wrong_hue_share = None;

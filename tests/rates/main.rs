@@ -2,4 +2,7 @@
 //!
 //! `cargo test --release --locked --test rates -- --ignored`
 
+mod dice;
 mod fading;
+mod shares;
+mod trends;

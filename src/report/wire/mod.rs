@@ -11,6 +11,8 @@ mod kept;
 mod mix;
 pub mod steady;
 pub mod stored;
+pub mod trends;
+pub mod whole;
 
 use serde::Serialize;
 

@@ -41,6 +41,15 @@ pub struct Look {
     pub lab: [f64; 3],
     /// Animals that are wild-type brown.
     pub brown: u32,
+    /// Colours that the animals have in turn, in place of `lab`; none for a line of one colour.
+    pub others: &'static [[f64; 3]],
+}
+
+impl Look {
+    fn lab_of(&self, no: u32) -> [f64; 3] {
+        let turn = no as usize % self.others.len().max(1);
+        self.others.get(turn).copied().unwrap_or(self.lab)
+    }
 }
 
 /// `count` animals of that look on `ladder`.
@@ -96,7 +105,7 @@ fn measures(no: u32, look: &Look, brown: bool, dice: &mut Dice) -> AnimalMeasure
         evenness: share((0.5 + 0.4 * coverage).min(0.97), 0.05),
         clear_window: share((1.0 - coverage) * 0.6, 0.04),
         islands: share(1.0, 1.0),
-        colour: Some(colour(look.lab, brown, dice)),
+        colour: Some(colour(look.lab_of(no), brown, dice)),
         line_de00: share(4.0 + dice.bell().abs(), 1.5),
         wrong_hue_share: share(0.01, 0.02),
         brown_share: share(if brown { 0.5 } else { 0.01 }, 0.03),

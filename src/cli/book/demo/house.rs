@@ -52,6 +52,15 @@ const LINES: [(&str, &str, &str, [f64; 3]); 6] = [
     ("K1", "black", "black", [26.0, 1.0, 1.0]),
 ];
 
+/// Colours of the mixed tank: red twice, orange, yellow and blue.
+const MIXED: [[f64; 3]; 5] = [
+    [42.0, 52.0, 32.0],
+    [66.0, 34.0, 58.0],
+    [40.0, 54.0, 34.0],
+    [80.0, 6.0, 60.0],
+    [38.0, 0.0, -32.0],
+];
+
 /// Those who net, in turn.
 const PEOPLE: [&str; 3] = ["Mara", "Ole", "Tam"];
 
@@ -188,12 +197,12 @@ impl House {
 
     fn scoop(&self, plan: &Plan, ago: i64, who: &str, dice: &mut Dice) -> Option<NewScoop> {
         let Plan(code, line, _, at_first, loss, _) = *plan;
-        // A mixed tank holds animals of several lines; each is judged by its own colour, here as red.
+        let mixed = line == "M1";
         let line = LINES
             .iter()
             .find(|known| known.0 == line)
             .unwrap_or(&LINES[0]);
-        let ladder = self.shelf.ladder(line.1)?;
+        let ladder = self.shelf.ladder(if mixed { "mixed" } else { line.1 })?;
         let generation = ((DAYS - ago) / GENERATION) as f64;
         let mut coverage = at_first - loss * generation + 0.01 * dice.bell();
         if code == "A3" && ago <= NEW_SAND {
@@ -203,7 +212,13 @@ impl House {
         let look = Look {
             coverage,
             lab: line.3,
-            brown: u32::from(broken_in),
+            // The mixed tank slides toward brown, one animal more in every second generation.
+            brown: if mixed {
+                (0.5 * generation) as u32
+            } else {
+                u32::from(broken_in)
+            },
+            others: if mixed { &MIXED } else { &[] },
         };
         let minutes = TANKS.iter().position(|p| p.0 == code).unwrap_or(0) as i8 * 4;
         Some(NewScoop {

@@ -1,0 +1,152 @@
+//! The commands on trends: each asks the book for the past and the library for an answer, and prints it.
+
+pub mod mixed;
+pub mod month;
+pub mod room;
+pub mod share;
+pub mod trend;
+pub mod trial;
+
+use std::path::Path;
+
+use anyhow::Result;
+use catchcup::book::{Book, Generation, Tank};
+use catchcup::error::Error;
+use catchcup::ladder::{Ladder, Rung};
+use catchcup::scoop::PastScoop;
+use catchcup::trends::Watched;
+use catchcup::trends::drift::Founders;
+use catchcup::trends::scatter::{HouseScatter, house_scatter};
+use catchcup::trends::series::{Axis, Reading};
+use catchcup::trends::tank_trend::Question;
+use jiff::civil::Date;
+
+use super::book::Desk;
+use super::book::rooms::house_shelf;
+
+/// Scoops of the whole house from which its scatter from scoop to scoop is taken: some months of a large room, read in a moment.
+const HOUSE_SCOOPS: u32 = 400;
+
+/// Rung from which is sold where the house says none (the last but one: G5 is show quality).
+const USUAL_SALE_RUNG: &str = "G4";
+
+/// What the commands need of the house.
+pub struct House {
+    /// How the past is read.
+    pub reading: Reading,
+    /// Scatter from scoop to scoop.
+    pub scatter: HouseScatter,
+}
+
+/// The sale rung named, else the house's, else G4.
+pub fn sale_rung(named: Option<Rung>, desk: &Desk) -> Rung {
+    let usual = || Rung::from_word(USUAL_SALE_RUNG).unwrap_or(Rung::BEST);
+    named.or(desk.house.sale_rung).unwrap_or_else(usual)
+}
+
+/// Reads the house's latest scoops for their scatter.
+///
+/// # Errors
+/// Where the book can't be read.
+pub fn house(book: &Book, sale_rung: Rung, desk: &Desk) -> Result<House> {
+    let reading = Reading {
+        axis: Axis::Date,
+        sale_rung,
+        minutes: desk.house.minutes,
+    };
+    let scatter = house_scatter(&book.measures_of_latest(HOUSE_SCOOPS)?, &reading);
+    Ok(House { reading, scatter })
+}
+
+/// The ladder of a line of the book; `None` where it is unknown by now.
+///
+/// # Errors
+/// Where a rules file of the house is wrong.
+pub fn ladder_of(book: &Book, line: Option<&str>, desk: &Desk) -> Result<Option<Ladder>> {
+    let Some(line) = line else { return Ok(None) };
+    let Some(line) = book.find_line(line)? else {
+        return Ok(None);
+    };
+    Ok(house_shelf(&desk.house)?.ladder(&line.ladder))
+}
+
+/// A question on all of `measures` for the generations given.
+pub fn question<'a>(
+    house: &House,
+    measures: &[Watched],
+    generations: &[&Generation],
+    ladder: Option<&'a Ladder>,
+) -> Question<'a> {
+    Question {
+        reading: house.reading.clone(),
+        axis: None,
+        measures: measures.to_vec(),
+        scatter: house.scatter.clone(),
+        generation_days: generation_days(generations),
+        founders: founders(generations),
+        heritability: None,
+        ladder,
+    }
+}
+
+/// Days from one generation to the next in the same tank, the middle of all; `None` below two.
+fn generation_days(generations: &[&Generation]) -> Option<f64> {
+    let mut days = Vec::new();
+    for a in generations {
+        let next = |b: &&&Generation| b.tank == a.tank && b.number == a.number + 1;
+        if let Some(b) = generations.iter().find(next) {
+            days.push(f64::from((b.since - a.since).get_days()));
+        }
+    }
+    catchcup::stats::median(&days).filter(|d| *d >= 1.0)
+}
+
+fn founders(generations: &[&Generation]) -> Vec<Founders> {
+    let counts = |g: &&Generation| {
+        Some(Founders {
+            generation: g.number,
+            females: g.females?,
+            males: g.males?,
+        })
+    };
+    generations.iter().filter_map(counts).collect()
+}
+
+/// Scoops of the latest `weeks` before the last one that are in the state of the last: same generation and conditions.
+pub fn present(scoops: &[PastScoop], weeks: f64) -> Vec<&PastScoop> {
+    let Some(last) = scoops.last() else {
+        return Vec::new();
+    };
+    let days = (7.0 * weeks).round() as i64;
+    let from: Date = last.at.date().saturating_sub(jiff::Span::new().days(days));
+    let like = |s: &&PastScoop| {
+        s.at.date() > from && s.conditions == last.conditions && s.generation == last.generation
+    };
+    scoops.iter().filter(like).collect()
+}
+
+/// `tank A1, line R1`.
+pub fn tank_title(tank: &Tank) -> String {
+    match &tank.line {
+        Some(line) => format!("tank {}, line {line}", tank.code),
+        None => format!("tank {}", tank.code),
+    }
+}
+
+/// Writes a picture.
+///
+/// # Errors
+/// Where the file can't be written.
+pub fn write(path: &Path, svg: &str) -> Result<()> {
+    std::fs::write(path, svg).map_err(|e| Error::io(&path.display().to_string(), &e))?;
+    Ok(())
+}
+
+/// The error for a tank or line without a scoop.
+pub fn no_scoops(what: &str) -> Error {
+    Error::book(
+        "no_scoops",
+        format!("no scoop of {what} is in the book"),
+        "file some first: catchcup scoop add TANK PHOTO",
+    )
+}

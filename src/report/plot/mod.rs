@@ -1,0 +1,16 @@
+//! Pictures of trends as SVG: readable text, light and dark by the viewer's own setting, colours that colour-blind people tell apart,
+//! and never colour alone.
+
+pub mod axis;
+pub mod mix;
+pub mod month;
+pub mod room;
+pub mod svg;
+pub mod trend;
+pub mod wheel;
+
+pub use mix::mix_svg;
+pub use month::month_svg;
+pub use room::room_svg;
+pub use trend::trend_svg;
+pub use wheel::wheel_svg;

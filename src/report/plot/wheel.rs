@@ -1,0 +1,94 @@
+//! The hues of a mixed tank around a wheel.
+
+use super::svg::{Anchor, Svg};
+use crate::report::trend::capital;
+use crate::trends::mixed::{Family, Mixed};
+
+const SIZE: (f64, f64) = (720.0, 484.0);
+const CENTRE: (f64, f64) = (220.0, 245.0);
+const RADIUS: f64 = 165.0;
+/// Chroma at the rim.
+const RIM: f64 = 80.0;
+/// Lightness at which hues are painted.
+const LIGHTNESS: f64 = 58.0;
+
+/// The picture: each animal of the latest scoops by hue (angle) and chroma (distance), shares of the families beside it.
+pub fn wheel_svg(found: &Mixed, title: &str) -> String {
+    let title = format!("{}: colours of {} animals", capital(title), found.animals);
+    let mut svg = Svg::new(SIZE.0, SIZE.1, &title);
+    svg.text(16.0, 26.0, Anchor::Start, "title", &title);
+    for ring in [0.25, 0.5, 0.75, 1.0] {
+        let points: Vec<(f64, f64)> = (0..72)
+            .map(|i| place(f64::from(i) * 5.0, ring * RIM))
+            .collect();
+        svg.path(&points, true, "frame");
+    }
+    for (hue, name) in [
+        (20.0, "red"),
+        (57.0, "orange"),
+        (88.0, "yellow"),
+        (150.0, "green"),
+        (270.0, "blue"),
+    ] {
+        let (x, y) = place(hue, RIM * 1.11);
+        let anchor = if x > CENTRE.0 + 20.0 {
+            Anchor::Start
+        } else if x < CENTRE.0 - 20.0 {
+            Anchor::End
+        } else {
+            Anchor::Middle
+        };
+        svg.text(x, y + 4.0, anchor, "", name);
+    }
+    for (hue, chroma) in &found.hues {
+        let told = format!("hue {hue:.0} degrees, chroma {chroma:.0}");
+        svg.coloured_circle(
+            place(*hue, chroma.min(RIM)),
+            5.0,
+            &paint(*hue, *chroma),
+            &told,
+        );
+    }
+    table(&mut svg, found);
+    let note = "Angle: hue. Distance from the middle: how deep the colour is (chroma).";
+    svg.text(16.0, SIZE.1 - 12.0, Anchor::Start, "small", note);
+    svg.finish()
+}
+
+fn place(hue: f64, chroma: f64) -> (f64, f64) {
+    let (sine, cosine) = hue.to_radians().sin_cos();
+    let r = RADIUS * chroma / RIM;
+    (CENTRE.0 + r * cosine, CENTRE.1 - r * sine)
+}
+
+/// The colour itself, as CSS writes CIELAB.
+fn paint(hue: f64, chroma: f64) -> String {
+    format!("lch({LIGHTNESS} {chroma:.0} {hue:.0})")
+}
+
+fn table(svg: &mut Svg, found: &Mixed) {
+    let (x, mut y) = (440.0, 90.0);
+    svg.text(x, y, Anchor::Start, "bold", "Share of the tank, 95 % range");
+    for share in &found.shares {
+        y += 26.0;
+        let text = format!(
+            "{}: {} of {}, {:.0} to {:.0} %",
+            share.family.word(),
+            share.count,
+            found.animals,
+            100.0 * share.range.low,
+            100.0 * share.range.high
+        );
+        let class = if share.family == Family::Brown {
+            "bold alarm"
+        } else {
+            ""
+        };
+        svg.text(x, y, Anchor::Start, class, &text);
+    }
+    if let Some(families) = found.families_in_effect {
+        y += 34.0;
+        let text = format!("As varied as {families:.1} colours of equal share");
+        svg.text(x, y, Anchor::Start, "", &text);
+    }
+}
