@@ -5,13 +5,13 @@ use std::ops::Range;
 use sha2::{Digest, Sha256};
 
 use super::toml_text::{RulesError, Section, TomlText};
-use super::{Bounds, Condition, Ladder, Measure, OffTypeLimits, Rung};
+use super::{Bounds, Condition, Ladder, Measure, OffTypeLimits, Rung, Wish};
 use crate::measures::{HueGate, LineColour, SolidityModel};
 
 /// First word of every rules file.
 pub const SCHEMA: &str = "catchcup.ladder/1";
 
-const TOP_KEYS: [&str; 7] = [
+const TOP_KEYS: [&str; 8] = [
     "schema",
     "line",
     "title",
@@ -19,6 +19,7 @@ const TOP_KEYS: [&str; 7] = [
     "off_type",
     "between_from",
     "rung",
+    "selection",
 ];
 const COLOUR_KEYS: [&str; 7] = [
     "carried_in",
@@ -46,7 +47,9 @@ pub fn load(file: &str, text: &str) -> Result<Ladder, RulesError> {
     let rungs = read_rungs(&top)?;
     let [conditions, male_conditions] =
         [stack(source, &rungs, false)?, stack(source, &rungs, true)?];
+    let wish = Wish::read(&top)?.unwrap_or_else(|| Wish::of_best_rung(&conditions[4]));
     Ok(Ladder {
+        wish,
         title: top.need_text("title")?.to_string(),
         colour: read_colour(&top, line)?,
         off_type: read_off_type(&top)?,

@@ -9,12 +9,14 @@ pub mod measure;
 pub mod place;
 pub mod shelf;
 pub mod toml_text;
+pub mod wish;
 
 pub use load::load;
 pub use measure::Measure;
 pub use place::{NextRung, OffLadder, OffTypeReason, Placing, ShortOf, place};
 pub use shelf::Shelf;
 pub use toml_text::RulesError;
+pub use wish::Wish;
 
 use std::fmt;
 
@@ -125,6 +127,8 @@ pub struct Ladder {
     pub conditions: [Vec<Condition>; 5],
     /// The same for males.
     pub male_conditions: [Vec<Condition>; 5],
+    /// What the house breeds for.
+    pub wish: Wish,
     /// SHA-256 of the rules file's text, lower-case hexadecimal.
     pub sha256: String,
 }
