@@ -217,7 +217,16 @@ pub(super) fn damaged(what: &str) -> Error {
 }
 
 /// Tables that a change may touch: names in the trail are checked against it.
-const TABLES: [&str; 6] = ["tank", "line", "generation", "condition", "note", "scoop"];
+const TABLES: [&str; 8] = [
+    "tank",
+    "line",
+    "generation",
+    "condition",
+    "note",
+    "scoop",
+    "sorting",
+    "sorting_cup",
+];
 
 fn set<'n>(
     db: &Transaction<'_>,

@@ -6,7 +6,10 @@ use super::failed;
 use crate::error::Error;
 
 /// Scripts in order; script 1 makes a book of version 1. Never edit one: books made with it exist.
-const MIGRATIONS: [&str; 1] = [include_str!("migrations/001_start.sql")];
+const MIGRATIONS: [&str; 2] = [
+    include_str!("migrations/001_start.sql"),
+    include_str!("migrations/002_sorting.sql"),
+];
 
 /// Marks a file as a book (`PRAGMA application_id`); the letters "Cbok".
 const APPLICATION: i64 = 0x4362_6F6B;

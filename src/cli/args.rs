@@ -7,6 +7,7 @@ use super::book_args::{
 };
 use super::scoop_args::ScoopArgs;
 use super::trend_args::{MixedArgs, MonthArgs, RoomArgs, ShareArgs, TrendArgs, TrialArgs};
+use super::select_args::{ForecastArgs, PlanArgs, RankArgs, SortArgs};
 use catchcup::ladder::Rung;
 use catchcup::scoop::Netted;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -47,6 +48,14 @@ pub enum Command {
     Note(NoteArgs),
     /// Scoops: grade and file, list, show, change
     Scoop(ScoopArgs),
+    /// Sort a tank cup by cup: whom to keep as breeders
+    Sort(SortArgs),
+    /// Animals of a tank in the order of their worth as breeders
+    Rank(RankArgs),
+    /// What the next generation should gain, and what it costs in inbreeding
+    Forecast(ForecastArgs),
+    /// Coming generations of a line under a policy, two policies side by side
+    Plan(PlanArgs),
     /// The book itself: undo, trail, import, export, check, backup, restore
     Book(BookArgs),
     /// Whether a tank or a line holds, fades or only stands on new sand
@@ -152,6 +161,8 @@ pub enum SchemaOf {
     Book,
     /// trend, room, share, trial, mixed, month
     Trends,
+    /// Breeder selection: sort, rank, forecast, plan
+    Selection,
 }
 
 #[derive(Debug, Subcommand)]

@@ -16,6 +16,8 @@ mod pictures;
 mod progress;
 mod rules;
 mod scoop_args;
+mod select;
+mod select_args;
 mod shell_help;
 mod steady;
 mod trend_args;
@@ -66,6 +68,10 @@ fn run_command(command: Option<Command>, out: &mut Out) -> Result<bool> {
         Some(Command::Condition(args)) => return book::rooms::condition(&args, out),
         Some(Command::Note(args)) => return book::keeping::run(&args, out),
         Some(Command::Scoop(args)) => return book::scoops::run(&args, out),
+        Some(Command::Sort(args)) => return select::sort::run(&args, out),
+        Some(Command::Rank(args)) => return select::rank::run(&args, out),
+        Some(Command::Forecast(args)) => return select::forecast::run(&args, out),
+        Some(Command::Plan(args)) => return select::plan::run(&args, out),
         Some(Command::Book(args)) => return book::care::run(&args, out),
         Some(Command::Demo(args)) => return book::demo::run(&args, out),
         Some(Command::Trend(args)) => return trends::trend::run(&args, out),
@@ -90,6 +96,7 @@ fn schema(of: SchemaOf) -> &'static str {
         SchemaOf::Fade => catchcup::report::FADE_SCHEMA,
         SchemaOf::Book => catchcup::report::BOOK_SCHEMA,
         SchemaOf::Trends => catchcup::report::TRENDS_SCHEMA,
+        SchemaOf::Selection => catchcup::report::SELECTION_SCHEMA,
     }
 }
 
@@ -111,6 +118,9 @@ catchcup grades dwarf shrimp by colour from a photo of a scoop.
   catchcup tank list                           all tanks, holds and warnings
   catchcup trend A3                            does the tank hold or fade?
   catchcup share A3                            what the whole tank is
+  catchcup sort start A3 --keep 15F 10M --about 160
+                                               whom to keep, cup by cup
+  catchcup plan R1 --keep 15F 10M              coming generations
   catchcup book undo                           take back the last change
   catchcup demo DIR                            an invented house to try it on
 

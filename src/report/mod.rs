@@ -11,6 +11,7 @@ mod labels;
 pub mod overlay;
 mod patches;
 pub mod plot;
+pub mod selection;
 pub mod steady;
 mod straighten;
 pub mod table;
@@ -36,6 +37,8 @@ pub const RECORD_SCHEMA: &str = include_str!("record.schema.json");
 pub const STEADY_SCHEMA: &str = include_str!("steady.schema.json");
 /// JSON Schema of what `fade --json` prints.
 pub const FADE_SCHEMA: &str = include_str!("fade.schema.json");
+/// JSON Schema of what `sort`, `rank`, `forecast` and `plan` print with `--json`.
+pub const SELECTION_SCHEMA: &str = include_str!("selection.schema.json");
 /// JSON Schema of what the commands of the book print with `--json`.
 pub const BOOK_SCHEMA: &str = include_str!("book.schema.json");
 /// JSON Schema of what the commands on trends, whole tanks, trials and months print with `--json`.

@@ -34,6 +34,6 @@ pub mod whole_tank;
 
 pub use fade::{Fade, Proposal, Timed, fade};
 pub use matching::{MatchedBy, Matching, match_photos};
-pub use sighting::{Sighting, sightings};
+pub use sighting::{Sighting, sightings, sightings_of_kept};
 pub use steady::{MeasureAgreement, Steady, steady};
 pub use watched::Watched;

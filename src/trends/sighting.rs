@@ -2,7 +2,7 @@
 
 use crate::ladder::Rung;
 use crate::measures::{AnimalMeasures, Flag};
-use crate::scoop::{GradedAnimal, Scoop};
+use crate::scoop::{GradedAnimal, KeptAnimal, Scoop};
 
 /// One animal in one photo.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,6 +29,28 @@ pub struct Sighting {
 pub fn sightings(scoop: &Scoop) -> Vec<Sighting> {
     let whole = |animal: &&GradedAnimal| !animal.measures.flags.contains(&Flag::Cut);
     scoop.animals.iter().filter(whole).map(sighting).collect()
+}
+
+/// The same for animals as they are kept, cut ones too; those without a place lie at the origin.
+pub fn sightings_of_kept(animals: &[KeptAnimal]) -> Vec<Sighting> {
+    let one = |animal: &KeptAnimal| {
+        let place = animal.place;
+        let ends = place.map(|p| [0, 1].map(|axis| f64::from(p.head[axis] - p.tail[axis])));
+        Sighting {
+            no: animal.no,
+            centre: place.map_or([0.0; 2], |p| {
+                let [x, y, w, h] = p.bbox.map(f64::from);
+                [x + w / 2.0, y + h / 2.0]
+            }),
+            length_px: ends.map_or(1.0, |[dx, dy]| dx.hypot(dy).max(1.0)),
+            length_mm: animal.length_mm.map(|l| l.value),
+            coverage: animal.coverage.map(|c| c.value),
+            opacity: animal.opacity.map(|o| o.value),
+            lab: animal.colour.and_then(|c| c.lab),
+            rung: animal.rung.map(|rung| (rung, animal.between)),
+        }
+    };
+    animals.iter().map(one).collect()
 }
 
 fn sighting(animal: &GradedAnimal) -> Sighting {

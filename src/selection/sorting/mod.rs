@@ -4,6 +4,7 @@
 //! rest holds is learned from earlier scoops ([`spread`]), how many they are is counted or estimated ([`left`]), and the
 //! line is laid where cup, tub and rest together give the wanted numbers ([`choose`]).
 
+pub mod begin;
 pub mod choose;
 pub mod find;
 pub mod left;
@@ -121,6 +122,15 @@ pub struct InTub {
     pub worth: f64,
 }
 
+/// A cup with what was decided of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Decided {
+    /// The cup.
+    pub cup: Cup,
+    /// What was decided.
+    pub decision: Decision,
+}
+
 /// Animals of one sex so far.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Count {
@@ -183,6 +193,14 @@ impl Sorting {
             catches: Vec::new(),
             empty: false,
         }
+    }
+
+    /// As it stands after these cups.
+    pub fn resumed(setup: Setup, cups: &[Decided]) -> Self {
+        let mut sorting = Self::new(setup);
+        cups.iter()
+            .for_each(|past| sorting.enter(&past.cup, &past.decision));
+        sorting
     }
 
     /// Animals of one sex that are still wanted; those in the tub are not counted as kept.
