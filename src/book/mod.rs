@@ -30,8 +30,8 @@ pub use lines::{Generation, Line, LineChange, NewGeneration, NewLine};
 pub use notes::{NewNote, Note, NoteKind};
 pub use photo_store::PhotoStore;
 pub use schema::NEWEST;
-pub use sortings::{NewSorting, SortedCup, SortingEntry};
 pub use scoops::{NewScoop, ScoopChange, ScoopEntry};
+pub use sortings::{NewSorting, SortedCup, SortingEntry};
 pub use state::TankState;
 pub use tanks::{NewTank, Tank, TankChange};
 

@@ -22,7 +22,10 @@ pub(super) fn learned(stick: &Yardstick, setup: &Setup) -> String {
         .iter()
         .map(|(measure, weight)| json!([measure.word(), weight]))
         .collect();
-    let from = FROM.iter().find(|(from, _)| *from == stick.from).map_or("", |(_, word)| word);
+    let from = FROM
+        .iter()
+        .find(|(from, _)| *from == stick.from)
+        .map_or("", |(_, word)| word);
     json!({
         "weights": weights,
         "from": from,
@@ -37,7 +40,9 @@ pub(super) fn learned(stick: &Yardstick, setup: &Setup) -> String {
 /// The yardstick, the earlier worths and the count of other earlier animals of a cell; `None` where it can't be read.
 pub(super) fn read_learned(cell: &str) -> Option<(Yardstick, [Vec<f64>; 2], usize)> {
     let all: Value = serde_json::from_str(cell).ok()?;
-    let numbers = |value: &Value| -> Option<Vec<f64>> { value.as_array()?.iter().map(Value::as_f64).collect() };
+    let numbers = |value: &Value| -> Option<Vec<f64>> {
+        value.as_array()?.iter().map(Value::as_f64).collect()
+    };
     let pairs = |value: &Value| -> Option<Vec<(f64, f64)>> {
         let pair = |pair: &Value| Some((pair.get(0)?.as_f64()?, pair.get(1)?.as_f64()?));
         value.as_array()?.iter().map(pair).collect()
@@ -47,7 +52,8 @@ pub(super) fn read_learned(cell: &str) -> Option<(Yardstick, [Vec<f64>; 2], usiz
         let measure = Measure::all().find(|m| m.word() == word)?;
         Some((measure, pair.get(1)?.as_f64()?))
     };
-    let weights: Option<Vec<(Measure, f64)>> = all["weights"].as_array()?.iter().map(weight).collect();
+    let weights: Option<Vec<(Measure, f64)>> =
+        all["weights"].as_array()?.iter().map(weight).collect();
     let word = all["from"].as_str()?;
     let count = |at: usize| all["counts"][at].as_u64().map(|n| n as usize);
     let stick = Yardstick {
@@ -63,7 +69,10 @@ pub(super) fn read_learned(cell: &str) -> Option<(Yardstick, [Vec<f64>; 2], usiz
 /// The animals of a cup with their verdicts.
 pub(super) fn animals(cup: &Cup, decision: &Decision) -> String {
     let of = |animal: &CupAnimal| {
-        let judged = decision.animals.iter().find(|judged| judged.no == animal.no);
+        let judged = decision
+            .animals
+            .iter()
+            .find(|judged| judged.no == animal.no);
         let (place, verdict) = match judged.map(|judged| judged.verdict) {
             Some(Verdict::Keep) => (None, "keep"),
             Some(Verdict::Hold(place)) => (Some(place), "hold"),
@@ -172,7 +181,11 @@ mod tests {
         let worths = [
             (Sex::Female, Ok(Measured::new(0.731, 0.2)), Verdict::Keep),
             (Sex::Male, Ok(Measured::new(-1.5, 0.0)), Verdict::Hold(3)),
-            (Sex::Male, Err(SetAside::Unread(Measure::Opacity)), Verdict::Back),
+            (
+                Sex::Male,
+                Err(SetAside::Unread(Measure::Opacity)),
+                Verdict::Back,
+            ),
             (Sex::Unsure, Err(SetAside::OffType), Verdict::MoveOut),
         ];
         let (mut cup, mut decision) = (Cup::default(), Decision::default());
@@ -194,7 +207,10 @@ mod tests {
         }];
         let read = read_animals(&animals(&cup, &decision));
         assert_eq!(read, Some((cup.animals, decision.animals)));
-        assert_eq!(read_from_tub(&from_tub(&decision.from_tub)), Some(decision.from_tub));
+        assert_eq!(
+            read_from_tub(&from_tub(&decision.from_tub)),
+            Some(decision.from_tub)
+        );
         assert_eq!(read_line(&line(&decision.line)), Some(decision.line));
         assert_eq!(read_animals("[{}]"), None);
     }

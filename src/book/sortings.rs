@@ -75,8 +75,15 @@ impl Book {
         if let Some(open) = self.open_sorting(&tank.code)? {
             return Err(Error::book(
                 "sorting_open",
-                format!("tank {} is being sorted since {}", tank.code, open.since.strftime("%Y-%m-%d %H:%M")),
-                format!("go on: catchcup sort cup {0} PHOTO; or end it: catchcup sort finish {0}", tank.code),
+                format!(
+                    "tank {} is being sorted since {}",
+                    tank.code,
+                    open.since.strftime("%Y-%m-%d %H:%M")
+                ),
+                format!(
+                    "go on: catchcup sort cup {0} PHOTO; or end it: catchcup sort finish {0}",
+                    tank.code
+                ),
             ));
         }
         let (animals, counted) = match new.setup.number {
@@ -92,7 +99,10 @@ impl Book {
             ("places", Value::Integer(new.setup.places as i64)),
             ("animals", Value::Integer(animals.into())),
             ("counted", Value::Integer(counted.into())),
-            ("learned", Value::Text(cells::learned(&new.stick, &new.setup))),
+            (
+                "learned",
+                Value::Text(cells::learned(&new.stick, &new.setup)),
+            ),
         ];
         let what = format!(
             "began to sort tank {}: {} females and {} males are wanted",
@@ -126,7 +136,10 @@ impl Book {
     /// Where the tank is unknown or the book can't be read.
     pub fn sortings(&self, tank: &str) -> Result<Vec<SortingEntry>, Error> {
         let tank = self.tank(tank)?;
-        let sql = format!("SELECT id FROM sorting WHERE void = 0 AND tank = {} ORDER BY id", tank.id);
+        let sql = format!(
+            "SELECT id FROM sorting WHERE void = 0 AND tank = {} ORDER BY id",
+            tank.id
+        );
         let ids: Vec<i64> = self
             .db
             .prepare_cached(&sql)

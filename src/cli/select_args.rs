@@ -38,7 +38,9 @@ pub struct SortArgs {
 #[derive(Debug, Subcommand)]
 pub enum SortCommand {
     /// Begin: learns the tank from its scoops and lays the line
-    #[command(after_help = "Example:\n  catchcup sort start A1 --keep 15F 10M --tub 10 --about 160")]
+    #[command(
+        after_help = "Example:\n  catchcup sort start A1 --keep 15F 10M --tub 10 --about 160"
+    )]
     Start {
         /// The tank
         tank: String,
@@ -133,7 +135,9 @@ pub struct RankArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  catchcup forecast A1 --keep 15F 10M --animals 160 --plot costs.svg")]
+#[command(
+    after_help = "Example:\n  catchcup forecast A1 --keep 15F 10M --animals 160 --plot costs.svg"
+)]
 pub struct ForecastArgs {
     #[command(flatten)]
     pub desk: Desk,
@@ -192,7 +196,9 @@ pub struct PlanArgs {
 fn keep(text: &str) -> Result<Wanted, String> {
     let wrong = || "expected females and males such as 15F 10M".to_string();
     let lower = text.to_ascii_lowercase();
-    let sex = lower.get(lower.len().saturating_sub(1)..).ok_or_else(wrong)?;
+    let sex = lower
+        .get(lower.len().saturating_sub(1)..)
+        .ok_or_else(wrong)?;
     let digits = &lower[..lower.len() - sex.len()];
     let count: usize = digits.parse().map_err(|_| wrong())?;
     match sex {

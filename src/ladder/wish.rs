@@ -33,8 +33,12 @@ impl Wish {
     /// What the best rung asks for, all alike.
     pub fn of_best_rung(conditions: &[Condition]) -> Self {
         let direction = |condition: &Condition| match condition.bounds {
-            Bounds::Range { at_least: Some(_), .. } => Some(1.0),
-            Bounds::Range { at_most: Some(_), .. } => Some(-1.0),
+            Bounds::Range {
+                at_least: Some(_), ..
+            } => Some(1.0),
+            Bounds::Range {
+                at_most: Some(_), ..
+            } => Some(-1.0),
             _ => None,
         };
         Self {

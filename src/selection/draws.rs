@@ -85,7 +85,10 @@ mod tests {
         let n = f64::from(n);
         // Within 4 standard errors of what the distributions say.
         assert!((sum / n).abs() < 4.0 / n.sqrt(), "{sum}");
-        assert!((squares / n - 1.0).abs() < 4.0 * (2.0 / n).sqrt(), "{squares}");
+        assert!(
+            (squares / n - 1.0).abs() < 4.0 * (2.0 / n).sqrt(),
+            "{squares}"
+        );
         assert!((tail as f64 / n - 0.025).abs() < 4.0 * (0.025 * 0.975 / n).sqrt());
         assert!((low as f64 / n - 0.1).abs() < 4.0 * (0.1 * 0.9 / n).sqrt());
         assert_eq!(Draws::new(1).even(), Draws::new(1).even());

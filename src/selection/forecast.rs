@@ -40,7 +40,12 @@ pub fn response(heritability: f64, females: f64, males: f64) -> f64 {
 ///
 /// # Source
 /// [FalconerMackay1996] equation 19.6.
-pub fn correlated_response(intensity: f64, h2: f64, h2_other: f64, genetic_correlation: f64) -> f64 {
+pub fn correlated_response(
+    intensity: f64,
+    h2: f64,
+    h2_other: f64,
+    genetic_correlation: f64,
+) -> f64 {
     intensity * (h2 * h2_other).sqrt() * genetic_correlation
 }
 

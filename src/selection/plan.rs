@@ -83,8 +83,16 @@ pub fn plan(stock: &Stock, policy: &Policy, runs: &Runs) -> Vec<Coming> {
     let all: Vec<Vec<Figures>> = (0..runs.replicates as u64)
         .into_par_iter()
         .map(|replicate| {
-            let seed = runs.seed.wrapping_add(replicate.wrapping_mul(0x2545_F491_4F6C_DD1D));
-            one_run(stock, policy, runs.generations, &limits, &mut Draws::new(seed))
+            let seed = runs
+                .seed
+                .wrapping_add(replicate.wrapping_mul(0x2545_F491_4F6C_DD1D));
+            one_run(
+                stock,
+                policy,
+                runs.generations,
+                &limits,
+                &mut Draws::new(seed),
+            )
         })
         .collect();
     (0..=runs.generations)
@@ -246,8 +254,7 @@ fn next(tank: &Tank, parents: &[Vec<usize>; 2], n: usize, genetic: f64, draws: &
         genes: Vec::with_capacity(n),
     };
     for _ in 0..n {
-        let [mother, father] =
-            [0, 1].map(|sex| parents[sex][draws.below(parents[sex].len())]);
+        let [mother, father] = [0, 1].map(|sex| parents[sex][draws.below(parents[sex].len())]);
         let middle = (tank.inherited[mother] + tank.inherited[father]) / 2.0;
         young.inherited.push(middle + remainder * draws.bell());
         let bits = draws.bits();
@@ -255,7 +262,11 @@ fn next(tank: &Tank, parents: &[Vec<usize>; 2], n: usize, genetic: f64, draws: &
         young.genes.push(std::array::from_fn(|copy| {
             let which = (bits >> copy & 1) as usize;
             let gene = copy / 2;
-            if copy % 2 == 0 { m[2 * gene + which] } else { f[2 * gene + which] }
+            if copy % 2 == 0 {
+                m[2 * gene + which]
+            } else {
+                f[2 * gene + which]
+            }
         }));
     }
     young

@@ -99,7 +99,9 @@ pub fn rank(entrants: &[Entrant<'_>], stick: &Yardstick, wanted: [usize; 2]) -> 
         let all = &mut ranking.sexes[sex];
         ranking.by_length[sex] = correct_for_length(all, &lengths[sex]);
         all.sort_by(|a, b| b.worth.value.total_cmp(&a.worth.value));
-        all.iter_mut().take(wanted[sex]).for_each(|one| one.keep = true);
+        all.iter_mut()
+            .take(wanted[sex])
+            .for_each(|one| one.keep = true);
         group(all);
     }
     ranking.further_males = further_males(&ranking.sexes, wanted);
@@ -150,7 +152,10 @@ fn slope(pairs: &[(f64, f64)]) -> Option<(f64, f64, f64)> {
     let sxx: f64 = pairs.iter().map(|p| (p.0 - mx).powi(2)).sum();
     let sxy: f64 = pairs.iter().map(|p| (p.0 - mx) * (p.1 - my)).sum();
     let slope = sxy / sxx;
-    let rest: f64 = pairs.iter().map(|p| (p.1 - my - slope * (p.0 - mx)).powi(2)).sum();
+    let rest: f64 = pairs
+        .iter()
+        .map(|p| (p.1 - my - slope * (p.0 - mx)).powi(2))
+        .sum();
     let error = (rest / (n - 2.0) / sxx).sqrt();
     (sxx > 0.0 && error.is_finite()).then_some((slope, error, mx))
 }
@@ -161,7 +166,8 @@ fn further_males(sexes: &[Vec<Ranked>; 2], wanted: [usize; 2]) -> Vec<MaleCost> 
     if kept == 0 {
         return Vec::new();
     }
-    let mean = |count: usize| males[..count].iter().map(|m| m.worth.value).sum::<f64>() / count as f64;
+    let mean =
+        |count: usize| males[..count].iter().map(|m| m.worth.value).sum::<f64>() / count as f64;
     (kept + 1..=males.len().min(kept + FURTHER))
         .map(|count| {
             let ne = effective_size(count as f64, wanted[0].min(females.len()) as f64);

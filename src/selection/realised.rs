@@ -69,7 +69,10 @@ pub fn realised(steps: &[Step], sd: f64, day_sd: f64) -> Result<Realised, TooLit
     if generations < FEWEST {
         return Err(TooLittle::Generations(generations));
     }
-    if steps.iter().any(|s| s.measured == 0 || s.effective_size <= 0.0) {
+    if steps
+        .iter()
+        .any(|s| s.measured == 0 || s.effective_size <= 0.0)
+    {
         return Err(TooLittle::Animals);
     }
     let selected = cumulated(steps);

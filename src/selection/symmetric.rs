@@ -63,7 +63,10 @@ mod tests {
     fn equations_by_hand() {
         let matrix = vec![vec![4.0, 2.0], vec![2.0, 3.0]];
         let x = solve(&matrix, &[10.0, 8.0]).expect("it is positive");
-        assert!((x[0] - 1.75).abs() < 1e-12 && (x[1] - 1.5).abs() < 1e-12, "{x:?}");
+        assert!(
+            (x[0] - 1.75).abs() < 1e-12 && (x[1] - 1.5).abs() < 1e-12,
+            "{x:?}"
+        );
         assert_eq!(times(&matrix, &[1.0, 1.0]), [6.0, 5.0]);
         assert_eq!(solve(&[vec![1.0, 2.0], vec![2.0, 1.0]], &[1.0, 1.0]), None);
         assert_eq!(solve(&[vec![1.0, 1.0], vec![1.0, 1.0]], &[1.0, 1.0]), None);

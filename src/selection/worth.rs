@@ -171,7 +171,11 @@ impl Yardstick {
 
     /// Index weights from heritabilities, `None` where they are not given or the animals can't carry the correlations.
     fn smith_hazel(&self, wish: &Wish, both: &[Vec<&KeptAnimal>; 2]) -> Option<Vec<f64>> {
-        let h2: Option<Vec<f64>> = self.weights.iter().map(|(m, _)| wish.heritability_of(*m)).collect();
+        let h2: Option<Vec<f64>> = self
+            .weights
+            .iter()
+            .map(|(m, _)| wish.heritability_of(*m))
+            .collect();
         let h2 = h2?;
         let n = h2.len();
         let seen = self.correlations(both)?;
@@ -183,7 +187,13 @@ impl Yardstick {
         let g: Vec<Vec<f64>> = (0..n)
             .map(|i| {
                 (0..n)
-                    .map(|j| if i == j { h2[i] } else { genetic(i, j) * (h2[i] * h2[j]).sqrt() })
+                    .map(|j| {
+                        if i == j {
+                            h2[i]
+                        } else {
+                            genetic(i, j) * (h2[i] * h2[j]).sqrt()
+                        }
+                    })
                     .collect()
             })
             .collect();
@@ -211,8 +221,14 @@ impl Yardstick {
         }
         let product = |i: usize, j: usize| rows.iter().map(|row| row[i] * row[j]).sum::<f64>();
         let one = |i: usize, j: usize| product(i, j) / (product(i, i) * product(j, j)).sqrt();
-        let table: Vec<Vec<f64>> = (0..n).map(|i| (0..n).map(|j| one(i, j)).collect()).collect();
-        table.iter().flatten().all(|r| r.is_finite()).then_some(table)
+        let table: Vec<Vec<f64>> = (0..n)
+            .map(|i| (0..n).map(|j| one(i, j)).collect())
+            .collect();
+        table
+            .iter()
+            .flatten()
+            .all(|r| r.is_finite())
+            .then_some(table)
     }
 }
 

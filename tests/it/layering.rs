@@ -6,8 +6,24 @@ use crate::support::{root, rust_files};
 
 /// Modules of the library from the ground up. A module that is not in the list fails the test.
 const ORDER: [&str; 18] = [
-    "units", "colour", "stats", "doubt", "error", "lanes", "plane", "photo", "scene", "animals",
-    "measures", "ladder", "scoop", "trends", "selection", "book", "report", "cli",
+    "units",
+    "colour",
+    "stats",
+    "doubt",
+    "error",
+    "lanes",
+    "plane",
+    "photo",
+    "scene",
+    "animals",
+    "measures",
+    "ladder",
+    "scoop",
+    "trends",
+    "selection",
+    "book",
+    "report",
+    "cli",
 ];
 
 /// Words of the shells; none may stand in the library.

@@ -6,3 +6,5 @@ mod dice;
 mod fading;
 mod shares;
 mod trends;
+mod response;
+mod sorting;

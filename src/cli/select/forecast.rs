@@ -12,7 +12,8 @@ use catchcup::report::selection::forecast::{self as text, Forecast};
 use catchcup::report::wire::selection as wire;
 use catchcup::scoop::PastScoop;
 use catchcup::selection::forecast::{
-    PLAUSIBLE, SexPlan, WITH_SIZE, correlated_response, differential, realised_differential, response,
+    PLAUSIBLE, SexPlan, WITH_SIZE, correlated_response, differential, realised_differential,
+    response,
 };
 use catchcup::selection::inbreeding::{
     accumulated, effective_size, generations_until, harmonic_mean, rate,
@@ -60,7 +61,10 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
     };
     let found = realised(&steps.0, steps.1, 0.0);
     let h2 = heritabilities(&found);
-    let gains: Vec<(f64, f64)> = h2.iter().map(|h2| (*h2, response(*h2, females, males))).collect();
+    let gains: Vec<(f64, f64)> = h2
+        .iter()
+        .map(|h2| (*h2, response(*h2, females, males)))
+        .collect();
     let middle = (females + males) / 2.0;
     let size = |h2: f64, r: f64| correlated_response(middle, h2, h2, r);
     let ne = effective_size(keep[1] as f64, keep[0] as f64);
@@ -76,7 +80,10 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
         intensity: [females, males],
         coverage_sd: coverage_sd(&past, &ladder),
         gains,
-        size: (size(PLAUSIBLE[0], WITH_SIZE[0]), size(PLAUSIBLE[2], WITH_SIZE[1])),
+        size: (
+            size(PLAUSIBLE[0], WITH_SIZE[0]),
+            size(PLAUSIBLE[2], WITH_SIZE[1]),
+        ),
         realised: found,
         effective_size: ne,
         rate: rate(ne),
@@ -92,7 +99,10 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
     if let Some(path) = &args.plot {
         let h2 = h2.get(h2.len() / 2).copied().unwrap_or(PLAUSIBLE[1]);
         let picture = trade_off(
-            &format!("Tank {}: {} females and more or fewer males", tank.code, keep[0]),
+            &format!(
+                "Tank {}: {} females and more or fewer males",
+                tank.code, keep[0]
+            ),
             &trades(there, keep, females, h2),
         );
         std::fs::write(path, picture).map_err(|e| Error::io(&path.display().to_string(), &e))?;
@@ -107,7 +117,9 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
 pub fn heritabilities(found: &Result<Realised, TooLittle>) -> Vec<f64> {
     match found {
         Ok(own) if own.is_told_from_zero() && own.value > 0.0 => {
-            [own.interval.low, own.value, own.interval.high].map(|h2| h2.clamp(0.02, 0.95)).to_vec()
+            [own.interval.low, own.value, own.interval.high]
+                .map(|h2| h2.clamp(0.02, 0.95))
+                .to_vec()
         }
         _ => PLAUSIBLE.to_vec(),
     }
@@ -135,7 +147,11 @@ fn too_few(keep: [usize; 2], there: [usize; 2]) -> Error {
 
 /// Standard deviation of coverage between females of the tank, where the line is judged by coverage.
 fn coverage_sd(past: &[PastScoop], ladder: &Ladder) -> Option<f64> {
-    let weighed = ladder.wish.weights.iter().any(|(m, _)| m.word() == "coverage");
+    let weighed = ladder
+        .wish
+        .weights
+        .iter()
+        .any(|(m, _)| m.word() == "coverage");
     let values: Vec<f64> = earlier_animals(past)
         .into_iter()
         .filter(|animal| animal.sex == Sex::Female)
@@ -148,8 +164,13 @@ fn coverage_sd(past: &[PastScoop], ladder: &Ladder) -> Option<f64> {
 fn own_steps(book: &Book, tank: &str) -> Result<(Vec<Step>, f64), Error> {
     let mut steps: Vec<Step> = Vec::new();
     let mut spread = 1.0;
-    for entry in book.sortings(tank)?.iter().filter(|entry| entry.ended.is_some()) {
-        let sorting = catchcup::selection::sorting::Sorting::resumed(entry.setup.clone(), &entry.decided());
+    for entry in book
+        .sortings(tank)?
+        .iter()
+        .filter(|entry| entry.ended.is_some())
+    {
+        let sorting =
+            catchcup::selection::sorting::Sorting::resumed(entry.setup.clone(), &entry.decided());
         let (mut all, mut kept): ([Vec<f64>; 2], [Vec<f64>; 2]) = Default::default();
         let mut in_tub = std::collections::BTreeMap::new();
         for cup in &entry.cups {
@@ -160,7 +181,13 @@ fn own_steps(book: &Book, tank: &str) -> Result<(Vec<Step>, f64), Error> {
                     kept[left.sex].push(worth);
                 }
             }
-            for (animal, judged) in cup.decided.cup.animals.iter().zip(&cup.decided.decision.animals) {
+            for (animal, judged) in cup
+                .decided
+                .cup
+                .animals
+                .iter()
+                .zip(&cup.decided.decision.animals)
+            {
                 let (Some(sex), Ok(worth)) = (side(animal.sex), &animal.worth) else {
                     continue;
                 };
@@ -188,7 +215,10 @@ fn own_steps(book: &Book, tank: &str) -> Result<(Vec<Step>, f64), Error> {
             mean: (means[0] + means[1]) / 2.0 + shift,
             measured,
             differential: (f + m) / 2.0,
-            effective_size: effective_size(sorting.counts[1].kept as f64, sorting.counts[0].kept as f64),
+            effective_size: effective_size(
+                sorting.counts[1].kept as f64,
+                sorting.counts[0].kept as f64,
+            ),
         });
     }
     Ok((steps, spread))
@@ -220,8 +250,14 @@ fn read_steps(path: &Path) -> Result<(Vec<Step>, f64)> {
             "write a first line mean,sd,measured,differential,females,males and a line of numbers for each generation, the founders first",
         )
     };
-    let mut lines = text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty() && !l.starts_with('#'));
-    let head: Vec<&str> = lines.next().map(|(_, l)| l.split(',').map(str::trim).collect()).unwrap_or_default();
+    let mut lines = text
+        .lines()
+        .enumerate()
+        .filter(|(_, l)| !l.trim().is_empty() && !l.starts_with('#'));
+    let head: Vec<&str> = lines
+        .next()
+        .map(|(_, l)| l.split(',').map(str::trim).collect())
+        .unwrap_or_default();
     let column = |name: &str| head.iter().position(|h| *h == name);
     let names = ["mean", "sd", "measured", "differential", "females", "males"];
     let places: Option<Vec<usize>> = names.iter().map(|name| column(name)).collect();
@@ -253,19 +289,28 @@ fn read_steps(path: &Path) -> Result<(Vec<Step>, f64)> {
 /// before them, those of the tank it came from.
 pub fn past_sizes(generations: &[Generation], tank: &str) -> Vec<f64> {
     let mut found: Vec<&Generation> = Vec::new();
-    let mut next = generations.iter().filter(|g| g.tank == tank).max_by_key(|g| g.number);
+    let mut next = generations
+        .iter()
+        .filter(|g| g.tank == tank)
+        .max_by_key(|g| g.number);
     while let Some(now) = next {
         found.push(now);
         let earlier = |parent: &str| {
-            let of = generations.iter().filter(|g| g.tank == parent && g.line == now.line);
-            of.filter(|g| g.number < now.number).max_by_key(|g| g.number)
+            let of = generations
+                .iter()
+                .filter(|g| g.tank == parent && g.line == now.line);
+            of.filter(|g| g.number < now.number)
+                .max_by_key(|g| g.number)
         };
         let parents: Vec<&str> = if now.parents.is_empty() {
             vec![tank]
         } else {
             now.parents.iter().map(String::as_str).collect()
         };
-        next = parents.into_iter().filter_map(earlier).max_by_key(|g| g.number);
+        next = parents
+            .into_iter()
+            .filter_map(earlier)
+            .max_by_key(|g| g.number);
     }
     found
         .iter()
@@ -283,9 +328,9 @@ fn sources(
     line: &str,
 ) -> Result<Vec<String>, Error> {
     let others = book.tanks()?;
-    let others = others
-        .iter()
-        .filter(|other| other.retired.is_none() && other.code != tank && other.line.as_deref() == Some(line));
+    let others = others.iter().filter(|other| {
+        other.retired.is_none() && other.code != tank && other.line.as_deref() == Some(line)
+    });
     Ok(others
         .map(|other| {
             let own = generations.iter().filter(|g| g.tank == other.code);

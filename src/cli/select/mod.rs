@@ -25,7 +25,10 @@ fn tank_and_ladder(book: &Book, code: &str, desk: &Desk) -> Result<(Tank, Ladder
         Error::book(
             "no_ladder",
             format!("no ladder is known for tank {}", tank.code),
-            format!("say which line lives in it: catchcup tank edit {} --line LINE", tank.code),
+            format!(
+                "say which line lives in it: catchcup tank edit {} --line LINE",
+                tank.code
+            ),
         )
     })?;
     Ok((tank, ladder))

@@ -49,12 +49,27 @@ pub fn run(args: &PlanArgs, out: &mut Out) -> Result<bool> {
         .into());
     }
     let ladder = house_shelf(&desk.house)?.ladder(&line.ladder);
-    let error = ladder.map_or(0.1, |ladder| reading_error(&Yardstick::new(&ladder.wish, &animals), &animals));
+    let error = ladder.map_or(0.1, |ladder| {
+        reading_error(&Yardstick::new(&ladder.wish, &animals), &animals)
+    });
     let generations = book.generations()?;
-    let told = told(args, &desk, &book, &line.code, Present { rungs, judged, error, past: &past, generations: &generations });
+    let told = told(
+        args,
+        &desk,
+        &book,
+        &line.code,
+        Present {
+            rungs,
+            judged,
+            error,
+            past: &past,
+            generations: &generations,
+        },
+    );
     desk.answer(out, [wire::plan(&told)], || text::plan(&told))?;
     if let Some(path) = &args.plot {
-        std::fs::write(path, chart::plan(&told)).map_err(|e| Error::io(&path.display().to_string(), &e))?;
+        std::fs::write(path, chart::plan(&told))
+            .map_err(|e| Error::io(&path.display().to_string(), &e))?;
         if !desk.json() {
             out.line(&format!("Picture: {}", path.display()))?;
         }
@@ -82,7 +97,11 @@ fn told(args: &PlanArgs, desk: &Desk, _book: &Book, line: &str, now: Present<'_>
         (None, 1) => PLAUSIBLE.to_vec(),
         (None, _) => vec![PLAUSIBLE[1]],
     };
-    let tank = now.past.last().map(|scoop| scoop.tank.clone()).unwrap_or_default();
+    let tank = now
+        .past
+        .last()
+        .map(|scoop| scoop.tank.clone())
+        .unwrap_or_default();
     let inbreeding = accumulated(&past_sizes(now.generations, &tank));
     let mut planned = Vec::new();
     for said in policies {
@@ -113,7 +132,11 @@ fn told(args: &PlanArgs, desk: &Desk, _book: &Book, line: &str, now: Present<'_>
     PlanTold {
         line: line.to_string(),
         policies: planned,
-        sale_rung: desk.house.sale_rung.or(Rung::from_index(4)).unwrap_or(Rung::BEST),
+        sale_rung: desk
+            .house
+            .sale_rung
+            .or(Rung::from_index(4))
+            .unwrap_or(Rung::BEST),
         generation_days: generation_days(now.generations, line),
         times: args.times,
         animals: args.animals,
@@ -136,20 +159,31 @@ fn shares(animals: &[&KeptAnimal]) -> ([f64; 6], usize) {
 
 /// Share of the differences between readings that is error of the single reading: what the readings say of themselves.
 fn reading_error(stick: &Yardstick, animals: &[&KeptAnimal]) -> f64 {
-    let read: Vec<_> = animals.iter().filter_map(|animal| stick.worth(animal).ok()).collect();
+    let read: Vec<_> = animals
+        .iter()
+        .filter_map(|animal| stick.worth(animal).ok())
+        .collect();
     let values: Vec<f64> = read.iter().map(|worth| worth.value).collect();
     let errors: Vec<f64> = read.iter().map(|worth| worth.uncertainty.powi(2)).collect();
     let all = stats::standard_deviation(&values).map_or(0.0, |sd| sd * sd);
     let error = stats::mean(&errors).unwrap_or(0.0);
-    if all > 0.0 { (error / all).clamp(0.0, 0.9) } else { 0.0 }
+    if all > 0.0 {
+        (error / all).clamp(0.0, 0.9)
+    } else {
+        0.0
+    }
 }
 
 /// Median days between generations of the line's tanks.
 fn generation_days(generations: &[Generation], line: &str) -> f64 {
     let mut days: Vec<f64> = Vec::new();
     for one in generations.iter().filter(|g| g.line == line) {
-        let next = generations.iter().find(|g| g.tank == one.tank && g.line == one.line && g.number == one.number + 1);
+        let next = generations
+            .iter()
+            .find(|g| g.tank == one.tank && g.line == one.line && g.number == one.number + 1);
         days.extend(next.map(|next| f64::from((next.since - one.since).get_days())));
     }
-    stats::median(&days).filter(|d| *d > 20.0).unwrap_or(GENERATION_DAYS)
+    stats::median(&days)
+        .filter(|d| *d > 20.0)
+        .unwrap_or(GENERATION_DAYS)
 }

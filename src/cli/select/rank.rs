@@ -39,20 +39,29 @@ pub fn run(args: &RankArgs, out: &mut Out) -> Result<bool> {
             .iter()
             .map(|one| (one.scoop, one.animal.no, first_pass(one.animal)))
             .collect();
-        desk.answer(out, [wire::young(&tank.code, &calls)], || text::young(&tank.code, &calls))?;
+        desk.answer(out, [wire::young(&tank.code, &calls)], || {
+            text::young(&tank.code, &calls)
+        })?;
         return Ok(true);
     }
     let stick = Yardstick::new(&ladder.wish, &earlier_animals(&past));
     let keep = wanted(&args.keep);
     let found = rank(&entrants, &stick, keep);
-    desk.answer(out, [wire::ranking(&tank.code, &found, &stick, keep)], || {
-        text::ranking(&tank.code, &found, &stick, keep)
-    })?;
+    desk.answer(
+        out,
+        [wire::ranking(&tank.code, &found, &stick, keep)],
+        || text::ranking(&tank.code, &found, &stick, keep),
+    )?;
     Ok(true)
 }
 
 /// The scoops named, else the tank's latest; another photo of the same animals is no further scoop.
-fn scoops(book: &Book, past: &[PastScoop], named: &[i64], tank: &str) -> Result<Vec<PastScoop>, Error> {
+fn scoops(
+    book: &Book,
+    past: &[PastScoop],
+    named: &[i64],
+    tank: &str,
+) -> Result<Vec<PastScoop>, Error> {
     if named.is_empty() {
         let last = past.iter().rev().find(|scoop| scoop.second_of.is_none());
         return last.cloned().map(|scoop| vec![scoop]).ok_or_else(|| {

@@ -98,13 +98,15 @@ fn start(
 /// The sorting under way.
 fn open(book: &Book, tank: &str) -> Result<SortingEntry, Error> {
     let code = book.tank(tank)?.code;
-    book.open_sorting(tank)?.ok_or_else(|| nothing_sorted(&code))
+    book.open_sorting(tank)?
+        .ok_or_else(|| nothing_sorted(&code))
 }
 
 /// The latest sorting, under way or not.
 fn latest(book: &Book, tank: &str) -> Result<SortingEntry, Error> {
     let code = book.tank(tank)?.code;
-    book.last_sorting(tank)?.ok_or_else(|| nothing_sorted(&code))
+    book.last_sorting(tank)?
+        .ok_or_else(|| nothing_sorted(&code))
 }
 
 fn nothing_sorted(tank: &str) -> Error {
@@ -138,7 +140,9 @@ fn shoot(book: &Book, args: &CupArgs, desk: &Desk) -> Result<Shot> {
         return Err(Error::Book(why.clone()).into());
     }
     let animals = graded.scoop.animals.iter().map(KeptAnimal::of);
-    let animals = animals.map(|animal| with_sex(animal, &args.sexes)).collect();
+    let animals = animals
+        .map(|animal| with_sex(animal, &args.sexes))
+        .collect();
     Ok(Shot {
         graded,
         bytes,
@@ -183,7 +187,10 @@ fn one_cup(book: &mut Book, args: &CupArgs, desk: &Desk, out: &mut Out) -> Resul
     let mut cup = cup_of(&shot.animals, &entry.stick, args);
     let mut second_of = None;
     if args.again {
-        let last = entry.cups.last().ok_or_else(|| sortings::no_cup(&entry.tank))?;
+        let last = entry
+            .cups
+            .last()
+            .ok_or_else(|| sortings::no_cup(&entry.tank))?;
         before.pop();
         second_of = last.scoop;
         let first = match last.scoop {
@@ -322,7 +329,7 @@ fn wells_of(shot: &Shot, args: &CupArgs) -> Result<Vec<Option<String>>, Error> {
         return Ok(Vec::new());
     };
     let facts = &shot.graded.scoop.photo;
-    let edges = [0.0, 0.0, f64::from(facts.width), f64::from(facts.height)];
+    let edges = [0.0, 0.0, facts.width as f64, facts.height as f64];
     Ok(wells::wells(&shot.animals, Tray { rows, columns }, edges))
 }
 
@@ -367,7 +374,10 @@ fn finish(book: &mut Book, tank: &str, desk: &Desk, out: &mut Out) -> Result<()>
     let ne = effective_size(kept[1], kept[0]);
     let mut costs = Vec::new();
     if ne > 0.0 {
-        costs.push(catchcup::report::selection::forecast::cost_words(ne, rate(ne)));
+        costs.push(catchcup::report::selection::forecast::cost_words(
+            ne,
+            rate(ne),
+        ));
     }
     costs.push(format!(
         "Begin the next generation with them: catchcup generation begin TANK F1 --females {} --males {} --from {}",

@@ -24,7 +24,10 @@ struct Frame {
 
 /// Text with the signs of XML made harmless.
 fn safe(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
 }
 
 impl Frame {
@@ -42,7 +45,13 @@ impl Frame {
             "<rect x=\"{LEFT}\" y=\"{}\" width=\"{w}\" height=\"{h}\" fill=\"#fff\" stroke=\"#888\"/>",
             top + TOP
         );
-        frame.text([LEFT + w / 2.0, top + HEIGHT - 18.0], 14.0, "middle", "#111", labels[0]);
+        frame.text(
+            [LEFT + w / 2.0, top + HEIGHT - 18.0],
+            14.0,
+            "middle",
+            "#111",
+            labels[0],
+        );
         let (tx, ty) = (20.0, top + TOP + h / 2.0);
         let _ = writeln!(
             frame.svg,
@@ -66,7 +75,11 @@ impl Frame {
             let step = step(range);
             let mut at = (range[0] / step).ceil() * step;
             while at <= range[1] + step * 1e-6 {
-                let p = self.place(if axis == 0 { [at, self.y[0]] } else { [self.x[0], at] });
+                let p = self.place(if axis == 0 {
+                    [at, self.y[0]]
+                } else {
+                    [self.x[0], at]
+                });
                 let (end, words, anchor) = if axis == 0 {
                     ([p[0], self.top + TOP], [p[0], p[1] + 18.0], "middle")
                 } else {
@@ -141,7 +154,10 @@ fn step([low, high]: [f64; 2]) -> f64 {
     let raw = (high - low) / 6.0;
     let power = 10f64.powf(raw.log10().floor());
     let lead = raw / power;
-    let round = [1.0, 2.0, 5.0, 10.0].into_iter().find(|r| lead <= *r).unwrap_or(10.0);
+    let round = [1.0, 2.0, 5.0, 10.0]
+        .into_iter()
+        .find(|r| lead <= *r)
+        .unwrap_or(10.0);
     round * power
 }
 
@@ -201,7 +217,13 @@ pub fn trade_off(title: &str, trades: &[Trade]) -> String {
                 "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\" fill=\"#fff\" stroke=\"#00508c\" stroke-width=\"2\"/>"
             );
             if [1, 2, 3, 5, 20].contains(&trade.males) || trade.males.is_multiple_of(10) {
-                frame.label(*point, [8.0, -9.0], "start", "#00508c", &format!("{}", trade.males));
+                frame.label(
+                    *point,
+                    [8.0, -9.0],
+                    "start",
+                    "#00508c",
+                    &format!("{}", trade.males),
+                );
             }
         }
     }
@@ -212,12 +234,28 @@ pub fn trade_off(title: &str, trades: &[Trade]) -> String {
 
 /// Shares that can be sold, and diversity left, by generation.
 pub fn plan(told: &PlanTold) -> String {
-    let count = told.policies.iter().map(|p| p.coming.len()).max().unwrap_or(1);
+    let count = told
+        .policies
+        .iter()
+        .map(|p| p.coming.len())
+        .max()
+        .unwrap_or(1);
     let years = (count.max(2) - 1) as f64 * told.generation_days / 365.25;
     let sale = told.sale_rung.index();
     let panels: [(String, &str, fn(&Coming, usize) -> Range); 2] = [
-        (format!("Line {}: animals on {} or better", told.line, told.sale_rung), "animals, %", |c, sale| c.at_or_above[sale]),
-        (format!("Line {}: diversity that is left", told.line), "of today's diversity, %", |c, _| c.diversity),
+        (
+            format!(
+                "Line {}: animals on {} or better",
+                told.line, told.sale_rung
+            ),
+            "animals, %",
+            |c, sale| c.at_or_above[sale],
+        ),
+        (
+            format!("Line {}: diversity that is left", told.line),
+            "of today's diversity, %",
+            |c, _| c.diversity,
+        ),
     ];
     let mut body = String::new();
     for (panel, (title, label, of)) in panels.iter().enumerate() {
@@ -229,18 +267,34 @@ pub fn plan(told: &PlanTold) -> String {
                 policy
                     .coming
                     .iter()
-                    .map(|c| [c.generation as f64 * told.generation_days / 365.25, 100.0 * pick(&of(c, sale))])
+                    .map(|c| {
+                        [
+                            c.generation as f64 * told.generation_days / 365.25,
+                            100.0 * pick(&of(c, sale)),
+                        ]
+                    })
                     .collect()
             };
             frame.band(&points(|r| r.low), &points(|r| r.high), ink);
             let middle = points(|r| r.mean);
             frame.line(&middle, ink, dash);
-            let words = format!("{}, {} inherited", both(policy.keep), percent(policy.heritability));
+            let words = format!(
+                "{}, {} inherited",
+                both(policy.keep),
+                percent(policy.heritability)
+            );
             frame.key(at, ink, dash, &words);
         }
         body += &frame.svg;
     }
-    page(2.0 * HEIGHT, &body, &format!("Line {}: coming generations; bands hold nine of ten runs", told.line))
+    page(
+        2.0 * HEIGHT,
+        &body,
+        &format!(
+            "Line {}: coming generations; bands hold nine of ten runs",
+            told.line
+        ),
+    )
 }
 
 /// Ink and dashes of the policies.

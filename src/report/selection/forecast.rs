@@ -60,7 +60,12 @@ pub fn forecast(f: &Forecast) -> Vec<TextLine> {
     out.wrapped(
         Tone::Heading,
         "",
-        &format!("Tank {}: keep {} of {}", f.tank, both(f.keep), both(f.there)),
+        &format!(
+            "Tank {}: keep {} of {}",
+            f.tank,
+            both(f.keep),
+            both(f.there)
+        ),
     );
     gains(f, &mut out);
     own(f, &mut out);
@@ -85,7 +90,10 @@ fn gains(f: &Forecast, out: &mut Page) {
     );
     for (h2, gain) in &f.gains {
         let coverage = f.coverage_sd.map_or(String::new(), |sd| {
-            format!(", about {:+.1} points of coverage where nothing is at its end yet", 100.0 * gain * sd)
+            format!(
+                ", about {:+.1} points of coverage where nothing is at its end yet",
+                100.0 * gain * sd
+            )
         });
         out.wrapped(
             Tone::Plain,
@@ -125,8 +133,12 @@ fn own(f: &Forecast, out: &mut Page) {
         Err(TooLittle::Generations(count)) => format!(
             "Your own generations: {count} with what was selected on record, 3 are needed. Sortings record it."
         ),
-        Err(TooLittle::Selection) => "Your own generations: hardly anything was selected, so nothing can be told.".into(),
-        Err(TooLittle::Animals) => "Your own generations: one of them has no animals or no parents on record.".into(),
+        Err(TooLittle::Selection) => {
+            "Your own generations: hardly anything was selected, so nothing can be told.".into()
+        }
+        Err(TooLittle::Animals) => {
+            "Your own generations: one of them has no animals or no parents on record.".into()
+        }
     };
     out.wrapped(Tone::Plain, "  ", &text);
 }
@@ -137,7 +149,10 @@ fn costs(f: &Forecast, out: &mut Page) {
     out.wrapped(
         Tone::Plain,
         "  ",
-        &format!("One more male: {} a generation (like {ne:.0} breeders).", percent(rate)),
+        &format!(
+            "One more male: {} a generation (like {ne:.0} breeders).",
+            percent(rate)
+        ),
     );
     if let Some(harmonic) = f.harmonic {
         out.wrapped(
@@ -204,7 +219,12 @@ pub struct PlanTold {
 }
 
 fn range_words(range: &Range) -> String {
-    format!("{:>3.0} ({:.0}-{:.0})", 100.0 * range.mean, 100.0 * range.low, 100.0 * range.high)
+    format!(
+        "{:>3.0} ({:.0}-{:.0})",
+        100.0 * range.mean,
+        100.0 * range.low,
+        100.0 * range.high
+    )
 }
 
 /// A plan in words: a table for each policy.
@@ -216,7 +236,9 @@ pub fn plan(told: &PlanTold) -> Vec<TextLine> {
         &format!(
             "Line {}: {} coming generations, played through {} times with {} animals each",
             told.line,
-            told.policies.first().map_or(0, |p| p.coming.len().saturating_sub(1)),
+            told.policies
+                .first()
+                .map_or(0, |p| p.coming.len().saturating_sub(1)),
             told.times,
             told.animals
         ),
@@ -248,13 +270,23 @@ fn one_policy(told: &PlanTold, policy: &Planned, out: &mut Page) {
     let sale = told.sale_rung;
     out.line(
         Tone::Heading,
-        format!("Keep {}, {} inherited", both(policy.keep), percent(policy.heritability)),
+        format!(
+            "Keep {}, {} inherited",
+            both(policy.keep),
+            percent(policy.heritability)
+        ),
     );
     out.line(
         Tone::Faint,
-        format!("  years  generation  {sale} or better %   best rung %     inbreeding %  diversity %"),
+        format!(
+            "  years  generation  {sale} or better %   best rung %     inbreeding %  diversity %"
+        ),
     );
-    for coming in policy.coming.iter().filter(|c| shown(c.generation, policy.coming.len())) {
+    for coming in policy
+        .coming
+        .iter()
+        .filter(|c| shown(c.generation, policy.coming.len()))
+    {
         let years = coming.generation as f64 * told.generation_days / 365.25;
         out.line(
             Tone::Plain,

@@ -22,12 +22,20 @@ pub fn both(counts: [usize; 2]) -> String {
         let plural = if count == 1 { "" } else { "s" };
         format!("{count} {word}{plural}")
     };
-    format!("{} and {}", one(counts[0], "female"), one(counts[1], "male"))
+    format!(
+        "{} and {}",
+        one(counts[0], "female"),
+        one(counts[1], "male")
+    )
 }
 
 /// A measure as people say it.
 pub fn measure_words(measure: Measure) -> String {
-    measure.word().replace('_', " ").replace(" mm", "").replace("line de00", "distance to the line's colour")
+    measure
+        .word()
+        .replace('_', " ")
+        .replace(" mm", "")
+        .replace("line de00", "distance to the line's colour")
 }
 
 /// Why an animal is not judged.

@@ -26,7 +26,8 @@ const LEGEND: f32 = 3.4;
 pub fn orders_jpeg(graded: &Graded, decision: &Decision, title: &str) -> Result<Vec<u8>, Error> {
     let photo = graded.photo.rgb8_upright();
     let scale = LONGER_SIDE / photo.width().max(photo.height()).max(1) as f32;
-    let size = [photo.width(), photo.height()].map(|side| ((side as f32 * scale).round() as u32).max(1));
+    let size =
+        [photo.width(), photo.height()].map(|side| ((side as f32 * scale).round() as u32).max(1));
     let text = LONGER_SIDE / 52.0;
     let sizes = Sizes {
         scale,
@@ -39,17 +40,31 @@ pub fn orders_jpeg(graded: &Graded, decision: &Decision, title: &str) -> Result<
     imageops::replace(&mut page, &resized, 0, 0);
     let mut canvas = Canvas::new(page);
     let animals = &graded.scoop.animals;
-    let outlines: Vec<Vec<[f32; 2]>> = animals.iter().map(|animal| outline(animal, scale)).collect();
+    let outlines: Vec<Vec<[f32; 2]>> = animals
+        .iter()
+        .map(|animal| outline(animal, scale))
+        .collect();
     for (animal, outline) in animals.iter().zip(&outlines) {
         if let Some(judged) = judged(decision, animal) {
             draw_outline(&mut canvas, outline, mark(judged.verdict), sizes);
         }
     }
-    let mut taken = Taken::new([size[0] as f32, size[1] as f32], (text / 5.0).max(2.0), &outlines);
+    let mut taken = Taken::new(
+        [size[0] as f32, size[1] as f32],
+        (text / 5.0).max(2.0),
+        &outlines,
+    );
     for (animal, outline) in animals.iter().zip(&outlines) {
         if let Some(judged) = judged(decision, animal).filter(|_| !outline.is_empty()) {
             let words = order(judged.verdict, judged.sex, judged.look_twice);
-            label(&mut canvas, &mut taken, outline, mark(judged.verdict), &format!("{}  {words}", judged.no), sizes);
+            label(
+                &mut canvas,
+                &mut taken,
+                outline,
+                mark(judged.verdict),
+                &format!("{}  {words}", judged.no),
+                sizes,
+            );
         }
     }
     legend(&mut canvas, size[1] as f32, title, sizes);
@@ -57,7 +72,10 @@ pub fn orders_jpeg(graded: &Graded, decision: &Decision, title: &str) -> Result<
 }
 
 fn judged<'d>(decision: &'d Decision, animal: &GradedAnimal) -> Option<&'d Judged> {
-    decision.animals.iter().find(|judged| judged.no == animal.measures.no)
+    decision
+        .animals
+        .iter()
+        .find(|judged| judged.no == animal.measures.no)
 }
 
 fn mark(verdict: Verdict) -> Mark {
@@ -74,14 +92,24 @@ fn outline(animal: &GradedAnimal, scale: f32) -> Vec<[f32; 2]> {
     let mut points: Vec<[f32; 2]> = Vec::new();
     for pixel in &animal.measures.outline {
         let point = pixel.map(|v| (v as f32 + 0.5) * scale);
-        if points.last().is_none_or(|last| distance(*last, point) >= 2.0) {
+        if points
+            .last()
+            .is_none_or(|last| distance(*last, point) >= 2.0)
+        {
             points.push(point);
         }
     }
     points
 }
 
-fn label(canvas: &mut Canvas, taken: &mut Taken, outline: &[[f32; 2]], mark: Mark, words: &str, sizes: Sizes) {
+fn label(
+    canvas: &mut Canvas,
+    taken: &mut Taken,
+    outline: &[[f32; 2]],
+    mark: Mark,
+    words: &str,
+    sizes: Sizes,
+) {
     let size = label_size(canvas, words, mark, sizes.text);
     let at = taken.place(size, outline, sizes.text * 0.4);
     plate(canvas, at, size, mark, words, sizes);
@@ -90,14 +118,30 @@ fn label(canvas: &mut Canvas, taken: &mut Taken, outline: &[[f32; 2]], mark: Mar
 fn plate(canvas: &mut Canvas, at: [f32; 2], size: [f32; 2], mark: Mark, words: &str, sizes: Sizes) {
     draw_plate(canvas, at, size, mark, sizes);
     let inset = (size[0] - canvas.text_width(sizes.text, Weight::Bold, words)) / 2.0;
-    let letters = if mark == Mark::OffType { WHITE } else { ink(mark) };
+    let letters = if mark == Mark::OffType {
+        WHITE
+    } else {
+        ink(mark)
+    };
     let baseline = at[1] + size[1] * 0.5 + sizes.text * 0.27;
-    canvas.text([at[0] + inset, baseline], sizes.text, Weight::Bold, letters, words);
+    canvas.text(
+        [at[0] + inset, baseline],
+        sizes.text,
+        Weight::Bold,
+        letters,
+        words,
+    );
 }
 
 fn legend(canvas: &mut Canvas, top: f32, title: &str, sizes: Sizes) {
     let left = sizes.text * 0.6;
-    canvas.text([left, top + 1.2 * sizes.text], sizes.text, Weight::Bold, BLACK, title);
+    canvas.text(
+        [left, top + 1.2 * sizes.text],
+        sizes.text,
+        Weight::Bold,
+        BLACK,
+        title,
+    );
     let mut x = left;
     let y = top + 1.8 * sizes.text;
     for (mark, word) in [
@@ -111,5 +155,11 @@ fn legend(canvas: &mut Canvas, top: f32, title: &str, sizes: Sizes) {
         x += size[0] + sizes.text;
     }
     let small = sizes.text * 0.8;
-    canvas.text([x, y + sizes.text * 0.85], small, Weight::Regular, GREY, "?  look twice");
+    canvas.text(
+        [x, y + sizes.text * 0.85],
+        small,
+        Weight::Regular,
+        GREY,
+        "?  look twice",
+    );
 }

@@ -6,9 +6,17 @@ use crate::selection::ranking::{FirstPass, MaleCost, Ranked, Ranking};
 use crate::selection::worth::Yardstick;
 
 /// A ranking.
-pub fn ranking(tank: &str, found: &Ranking, stick: &Yardstick, wanted: [usize; 2]) -> Vec<TextLine> {
+pub fn ranking(
+    tank: &str,
+    found: &Ranking,
+    stick: &Yardstick,
+    wanted: [usize; 2],
+) -> Vec<TextLine> {
     let mut out = Page::default();
-    out.line(Tone::Heading, format!("Tank {tank}: {} are wanted", both(wanted)));
+    out.line(
+        Tone::Heading,
+        format!("Tank {tank}: {} are wanted", both(wanted)),
+    );
     yardstick(stick, &mut out);
     for sex in 0..2 {
         out.blank();
@@ -27,10 +35,17 @@ fn one_sex(sex: usize, found: &Ranking, wanted: usize, out: &mut Page) {
     if let Some(first) = title.get_mut(0..1) {
         first.make_ascii_uppercase();
     }
-    out.line(Tone::Heading, format!("{title}: keep {kept} of {}", all.len()));
+    out.line(
+        Tone::Heading,
+        format!("{title}: keep {kept} of {}", all.len()),
+    );
     if kept < wanted {
         let less = wanted - kept;
-        out.wrapped(Tone::Alarm, "  ", &format!("  {less} fewer than wanted: all are kept."));
+        out.wrapped(
+            Tone::Alarm,
+            "  ",
+            &format!("  {less} fewer than wanted: all are kept."),
+        );
     }
     if let Some(slope) = found.by_length[sex] {
         out.wrapped(
@@ -46,10 +61,16 @@ fn one_sex(sex: usize, found: &Ranking, wanted: usize, out: &mut Page) {
         let what = match (keep, members.len()) {
             (0, _) => "move out".to_string(),
             (keep, all) if keep == all => "keep".into(),
-            (keep, all) => format!("keep any {keep} of these {all}, they can't be told apart: choose by eye"),
+            (keep, all) => {
+                format!("keep any {keep} of these {all}, they can't be told apart: choose by eye")
+            }
         };
         let tone = if keep > 0 { Tone::Plain } else { Tone::Faint };
-        out.wrapped(tone, "     ", &format!("  {group}. {what}: {}", names(&members)));
+        out.wrapped(
+            tone,
+            "     ",
+            &format!("  {group}. {what}: {}", names(&members)),
+        );
     }
 }
 
@@ -58,7 +79,11 @@ fn names(members: &[&Ranked]) -> String {
     let mut words: Vec<String> = Vec::new();
     let mut scoop = None;
     for one in members {
-        let prefix = if scoop == Some(one.scoop) { String::new() } else { format!("scoop {} no. ", one.scoop) };
+        let prefix = if scoop == Some(one.scoop) {
+            String::new()
+        } else {
+            format!("scoop {} no. ", one.scoop)
+        };
         scoop = Some(one.scoop);
         words.push(format!("{prefix}{} ({:+.1})", one.no, one.worth.value));
     }
@@ -90,15 +115,26 @@ fn males(costs: &[MaleCost], out: &mut Page) {
 fn aside(found: &Ranking, out: &mut Page) {
     if !found.unsexed.is_empty() {
         out.blank();
-        let list: Vec<String> = found.unsexed.iter().map(|(scoop, no)| format!("scoop {scoop} no. {no}")).collect();
+        let list: Vec<String> = found
+            .unsexed
+            .iter()
+            .map(|(scoop, no)| format!("scoop {scoop} no. {no}"))
+            .collect();
         out.wrapped(
             Tone::Plain,
             "  ",
-            &format!("Sex not seen, held back, not moved out: {}", list.join(", ")),
+            &format!(
+                "Sex not seen, held back, not moved out: {}",
+                list.join(", ")
+            ),
         );
     }
     for (scoop, no, why) in &found.aside {
-        out.wrapped(Tone::Plain, "  ", &format!("Set aside: scoop {scoop} no. {no}: {}", aside_words(why)));
+        out.wrapped(
+            Tone::Plain,
+            "  ",
+            &format!("Set aside: scoop {scoop} no. {no}: {}", aside_words(why)),
+        );
     }
 }
 
@@ -114,25 +150,47 @@ pub fn first_pass_word(pass: FirstPass) -> &'static str {
 /// The first pass over a young cohort: scoop, number, call.
 pub fn young(tank: &str, calls: &[(i64, u32, FirstPass)]) -> Vec<TextLine> {
     let mut out = Page::default();
-    out.line(Tone::Heading, format!("Tank {tank}, first pass over {} young animals", calls.len()));
+    out.line(
+        Tone::Heading,
+        format!("Tank {tank}, first pass over {} young animals", calls.len()),
+    );
     for (pass, what) in [
-        (FirstPass::Off, "OFF, not the line's colour: out of the line, look twice before"),
+        (
+            FirstPass::Off,
+            "OFF, not the line's colour: out of the line, look twice before",
+        ),
         (FirstPass::Keep, "KEEP, grows on"),
-        (FirstPass::TooYoungToSay, "TOO YOUNG TO SAY: back, look again in two weeks"),
+        (
+            FirstPass::TooYoungToSay,
+            "TOO YOUNG TO SAY: back, look again in two weeks",
+        ),
     ] {
-        let these: Vec<&(i64, u32, FirstPass)> = calls.iter().filter(|call| call.2 == pass).collect();
+        let these: Vec<&(i64, u32, FirstPass)> =
+            calls.iter().filter(|call| call.2 == pass).collect();
         if these.is_empty() {
             continue;
         }
         let mut words: Vec<String> = Vec::new();
         let mut scoop = None;
         for (number, no, _) in &these {
-            let prefix = if scoop == Some(number) { String::new() } else { format!("scoop {number} no. ") };
+            let prefix = if scoop == Some(number) {
+                String::new()
+            } else {
+                format!("scoop {number} no. ")
+            };
             scoop = Some(number);
             words.push(format!("{prefix}{no}"));
         }
-        let tone = if pass == FirstPass::Off { Tone::Alarm } else { Tone::Plain };
-        out.wrapped(tone, "    ", &format!("  {} {what}: {}", these.len(), words.join(", ")));
+        let tone = if pass == FirstPass::Off {
+            Tone::Alarm
+        } else {
+            Tone::Plain
+        };
+        out.wrapped(
+            tone,
+            "    ",
+            &format!("  {} {what}: {}", these.len(), words.join(", ")),
+        );
     }
     out.wrapped(
         Tone::Faint,

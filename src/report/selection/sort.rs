@@ -51,7 +51,11 @@ pub fn order(verdict: Verdict, sex: Sex, look_twice: bool) -> String {
         Verdict::MoveOut => "MOVE OUT".into(),
         Verdict::Back => "BACK".into(),
     };
-    if look_twice { format!("{text} ?") } else { text }
+    if look_twice {
+        format!("{text} ?")
+    } else {
+        text
+    }
 }
 
 /// What a sorting begins with.
@@ -60,16 +64,26 @@ pub fn begun(tank: &str, sorting: &Sorting, stick: &Yardstick) -> Vec<TextLine> 
     out.wrapped(
         Tone::Heading,
         "",
-        &format!("Sorting of tank {tank}: {} are wanted", both(sorting.setup.wanted)),
+        &format!(
+            "Sorting of tank {tank}: {} are wanted",
+            both(sorting.setup.wanted)
+        ),
     );
     yardstick(stick, &mut out);
     let learned = [0, 1].map(|sex| sorting.setup.earlier[sex].len());
     out.wrapped(
         Tone::Plain,
         "  ",
-        &format!("Learned from {} of earlier scoops of this generation.", both(learned)),
+        &format!(
+            "Learned from {} of earlier scoops of this generation.",
+            both(learned)
+        ),
     );
-    for (sex, count) in learned.into_iter().enumerate().filter(|(_, count)| *count < FEW) {
+    for (sex, count) in learned
+        .into_iter()
+        .enumerate()
+        .filter(|(_, count)| *count < FEW)
+    {
         out.wrapped(
             Tone::Alarm,
             "  ",
@@ -122,9 +136,17 @@ fn number(sorting: &Sorting) -> String {
 /// The answer to a cup.
 pub fn cup(told: &ToldCup<'_>) -> Vec<TextLine> {
     let mut out = Page::default();
-    let again = if told.again { ", photographed again" } else { "" };
+    let again = if told.again {
+        ", photographed again"
+    } else {
+        ""
+    };
     let counts = |of: &dyn Fn(Verdict) -> bool| {
-        told.decision.animals.iter().filter(|judged| of(judged.verdict)).count()
+        told.decision
+            .animals
+            .iter()
+            .filter(|judged| of(judged.verdict))
+            .count()
     };
     out.line(
         Tone::Heading,
@@ -143,7 +165,11 @@ pub fn cup(told: &ToldCup<'_>) -> Vec<TextLine> {
     let wells = told.wells.iter().any(Option::is_some);
     out.line(
         Tone::Faint,
-        format!("  no  {:<12} {}which one", "do", if wells { "well  " } else { "" }),
+        format!(
+            "  no  {:<12} {}which one",
+            "do",
+            if wells { "well  " } else { "" }
+        ),
     );
     for at in by_verdict(told) {
         animal(told, at, wells, &mut out);
@@ -217,7 +243,10 @@ pub fn find_words(find: &Find, sex: Sex) -> String {
         Sex::Unsure => None,
     });
     words.extend(find.mark.map(|mark| mark_words(mark).to_string()));
-    words.extend(find.place.map(|place| place_words(place.down, place.right).to_string()));
+    words.extend(
+        find.place
+            .map(|place| place_words(place.down, place.right).to_string()),
+    );
     words.extend(find.beside.map(|other| format!("close to no. {other}")));
     words.join(", ")
 }
@@ -287,7 +316,11 @@ fn from_tub(decision: &Decision, out: &mut Page) {
 fn tally(sorting: &Sorting, out: &mut Page) {
     let one = |sex: usize| {
         let tub = sorting.tub[sex].len();
-        let held = if tub > 0 { format!(" + {tub} in the tub") } else { String::new() };
+        let held = if tub > 0 {
+            format!(" + {tub} in the tub")
+        } else {
+            String::new()
+        };
         format!(
             "{} {} of {} kept{held}",
             sexes(sex),
@@ -326,7 +359,11 @@ fn shifted(sorting: &Sorting, out: &mut Page) {
     let Some(shift) = sorting.shift().filter(|shift| shift.is_noticed()) else {
         return;
     };
-    let way = if shift.by_sd > 0.0 { "better" } else { "poorer" };
+    let way = if shift.by_sd > 0.0 {
+        "better"
+    } else {
+        "poorer"
+    };
     out.wrapped(
         Tone::Alarm,
         "  ",
@@ -349,12 +386,18 @@ fn what_next(told: &ToldCup<'_>, out: &mut Page) {
             out.wrapped(
                 Tone::Alarm,
                 "  ",
-                &format!("Fewer {} are expected to come than are still wanted: all of them are kept.", sexes(sex)),
+                &format!(
+                    "Fewer {} are expected to come than are still wanted: all of them are kept.",
+                    sexes(sex)
+                ),
             );
         }
     }
     let next = if left < 1.0 {
-        format!("Next: the tank is empty. End the sorting: catchcup sort finish {}", told.tank)
+        format!(
+            "Next: the tank is empty. End the sorting: catchcup sort finish {}",
+            told.tank
+        )
     } else {
         format!(
             "Next: catchcup sort cup {0} PHOTO; when the tank is empty: catchcup sort finish {0}",
@@ -367,17 +410,32 @@ fn what_next(told: &ToldCup<'_>, out: &mut Page) {
 /// Where a sorting stands.
 pub fn standing(tank: &str, sorting: &Sorting, stick: &Yardstick) -> Vec<TextLine> {
     let mut out = Page::default();
-    out.line(Tone::Heading, format!("Sorting of tank {tank} after {} cups", sorting.cups));
+    out.line(
+        Tone::Heading,
+        format!("Sorting of tank {tank} after {} cups", sorting.cups),
+    );
     yardstick(stick, &mut out);
     tally(sorting, &mut out);
     for sex in 0..2 {
         let mut places: Vec<String> = sorting.tub[sex]
             .iter()
-            .map(|held| format!("{}{} (cup {}, no. {})", ["F", "M"][sex], held.place, held.cup, held.no))
+            .map(|held| {
+                format!(
+                    "{}{} (cup {}, no. {})",
+                    ["F", "M"][sex],
+                    held.place,
+                    held.cup,
+                    held.no
+                )
+            })
             .collect();
         places.sort();
         if !places.is_empty() {
-            out.wrapped(Tone::Plain, "    ", &format!("  In the tub: {}", places.join(", ")));
+            out.wrapped(
+                Tone::Plain,
+                "    ",
+                &format!("  In the tub: {}", places.join(", ")),
+            );
         }
     }
     shifted(sorting, &mut out);
@@ -396,7 +454,10 @@ pub fn ended(tank: &str, decision: &Decision, after: &Sorting, costs: &[String])
             out.wrapped(
                 Tone::Alarm,
                 "  ",
-                &format!("{short} {} fewer than wanted: there were no more.", sexes(sex)),
+                &format!(
+                    "{short} {} fewer than wanted: there were no more.",
+                    sexes(sex)
+                ),
             );
         }
     }

@@ -98,7 +98,11 @@ pub fn begun(tank: &str, sorting: &Sorting, stick: &Yardstick) -> String {
 
 /// Where a sorting stands.
 pub fn standing(entry: &SortingEntry, sorting: &Sorting) -> String {
-    let what = if entry.ended.is_some() { "ended" } else { "under_way" };
+    let what = if entry.ended.is_some() {
+        "ended"
+    } else {
+        "under_way"
+    };
     state(what, &entry.tank, sorting, Some(&entry.stick)).to_string()
 }
 
@@ -190,7 +194,10 @@ pub fn ranking(tank: &str, found: &Ranking, stick: &Yardstick, wanted: [usize; 2
         })
         .collect();
     let place = |(scoop, no): &(i64, u32)| json!({ "scoop": scoop, "no": no });
-    let aside = found.aside.iter().map(|(scoop, no, why)| json!({ "scoop": scoop, "no": no, "reason": why.word() }));
+    let aside = found
+        .aside
+        .iter()
+        .map(|(scoop, no, why)| json!({ "scoop": scoop, "no": no, "reason": why.word() }));
     json!({
         "schema": RANK_KIND,
         "tank": tank,
@@ -208,7 +215,9 @@ pub fn ranking(tank: &str, found: &Ranking, stick: &Yardstick, wanted: [usize; 2
 pub fn young(tank: &str, calls: &[(i64, u32, FirstPass)]) -> String {
     let animals: Vec<Value> = calls
         .iter()
-        .map(|(scoop, no, call)| json!({ "scoop": scoop, "no": no, "call": first_pass_word(*call) }))
+        .map(
+            |(scoop, no, call)| json!({ "scoop": scoop, "no": no, "call": first_pass_word(*call) }),
+        )
         .collect();
     json!({ "schema": YOUNG_KIND, "tank": tank, "animals": animals }).to_string()
 }
@@ -231,7 +240,10 @@ pub fn forecast(f: &Forecast) -> String {
             }
         }),
     };
-    let gains = f.gains.iter().map(|(h2, gain)| json!({ "heritability": num(*h2), "gain_sd": num(*gain) }));
+    let gains = f
+        .gains
+        .iter()
+        .map(|(h2, gain)| json!({ "heritability": num(*h2), "gain_sd": num(*gain) }));
     json!({
         "schema": FORECAST_KIND,
         "tank": f.tank,

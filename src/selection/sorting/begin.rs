@@ -11,7 +11,9 @@ pub const ENOUGH: usize = 120;
 
 /// Scoops to learn from, the latest first: those of the generation that lives in the tank now, each scoop once.
 fn present(past: &[PastScoop]) -> impl Iterator<Item = &PastScoop> {
-    let now = past.last().map(|scoop| (scoop.line.clone(), scoop.generation));
+    let now = past
+        .last()
+        .map(|scoop| (scoop.line.clone(), scoop.generation));
     past.iter().rev().filter(move |scoop| {
         scoop.second_of.is_none() && Some((scoop.line.clone(), scoop.generation)) == now
     })

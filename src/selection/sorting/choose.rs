@@ -115,8 +115,15 @@ fn window(
     places: usize,
 ) -> (usize, usize) {
     let sure = |chance: &&f64| **chance >= SURE;
-    let mut from = chances.iter().take(wanted.min(line)).take_while(sure).count();
-    let open = chances[from..].iter().take_while(|c| **c > HOPELESS).count();
+    let mut from = chances
+        .iter()
+        .take(wanted.min(line))
+        .take_while(sure)
+        .count();
+    let open = chances[from..]
+        .iter()
+        .take_while(|c| **c > HOPELESS)
+        .count();
     let mut until = (from + open).max(least);
     while until - from > places {
         let (of_first, of_last) = (chances[from], 1.0 - chances[until - 1]);

@@ -175,6 +175,10 @@ fn nearest(animal: &KeptAnimal, all: &[KeptAnimal]) -> Option<u32> {
     };
     let others = all.iter().filter(|other| other.no != animal.no);
     let near = others.min_by(|a, b| apart(a).total_cmp(&apart(b)))?;
-    (apart(&near) < 1.5 * animal.place.map_or(0.0, |p| f64::from(p.bbox[2].max(p.bbox[3]))))
-        .then_some(near.no)
+    (apart(&near)
+        < 1.5
+            * animal
+                .place
+                .map_or(0.0, |p| f64::from(p.bbox[2].max(p.bbox[3]))))
+    .then_some(near.no)
 }

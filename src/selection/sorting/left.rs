@@ -118,16 +118,27 @@ mod tests {
 
     #[test]
     fn more_sweeps_a_cup_mean_that_the_tank_empties() {
-        let cups = |sweeps: [u32; 4]| sweeps.map(|sweeps| Catch {
-            animals: 20,
-            sweeps: Some(sweeps),
-            left_told: None,
-        });
+        let cups = |sweeps: [u32; 4]| {
+            sweeps.map(|sweeps| Catch {
+                animals: 20,
+                sweeps: Some(sweeps),
+                left_told: None,
+            })
+        };
         let told = TankNumber::About(160);
         let even = left(told, &cups([3, 3, 3, 3]));
         let harder = left(told, &cups([3, 4, 6, 9]));
-        let blind = left(told, &[Catch { animals: 80, ..Catch::default() }]);
-        assert!(harder.expected < blind.expected - 20.0, "{harder:?} {blind:?}");
+        let blind = left(
+            told,
+            &[Catch {
+                animals: 80,
+                ..Catch::default()
+            }],
+        );
+        assert!(
+            harder.expected < blind.expected - 20.0,
+            "{harder:?} {blind:?}"
+        );
         assert!(even.expected > blind.expected + 10.0, "{even:?} {blind:?}");
         assert!(harder.uncertainty < blind.uncertainty);
     }

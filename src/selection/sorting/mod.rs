@@ -341,9 +341,9 @@ impl Sorting {
     /// Places of the tub that are free once those have left it that leave it now, lowest first.
     fn free_places(&self, pool: &[Candidate], choices: &[Choice]) -> Vec<u32> {
         let stays = |place: u32| {
-            pool.iter().zip(choices).any(|(one, choice)| {
-                one.whence == Whence::Tub(place) && *choice == Choice::Hold
-            })
+            pool.iter()
+                .zip(choices)
+                .any(|(one, choice)| one.whence == Whence::Tub(place) && *choice == Choice::Hold)
         };
         (1..=self.setup.places as u32)
             .filter(|place| !stays(*place))
@@ -356,10 +356,18 @@ impl Sorting {
         for left in &decision.from_tub {
             self.tub[left.sex].retain(|held| held.place != left.place);
             let count = &mut self.counts[left.sex];
-            *if left.keep { &mut count.kept } else { &mut count.moved_out } += 1;
+            *if left.keep {
+                &mut count.kept
+            } else {
+                &mut count.moved_out
+            } += 1;
         }
         for judged in &decision.animals {
-            let worth = cup.animals.iter().find(|a| a.no == judged.no).map(|a| &a.worth);
+            let worth = cup
+                .animals
+                .iter()
+                .find(|a| a.no == judged.no)
+                .map(|a| &a.worth);
             match (judged.verdict, side(judged.sex), worth) {
                 (Verdict::Keep, Some(sex), _) => self.counts[sex].kept += 1,
                 (Verdict::Hold(place), Some(sex), Some(Ok(worth))) => self.tub[sex].push(InTub {
@@ -402,7 +410,11 @@ fn set_aside(animal: &CupAnimal) -> Judged {
     Judged {
         no: animal.no,
         sex: animal.sex,
-        verdict: if off_type { Verdict::MoveOut } else { Verdict::Back },
+        verdict: if off_type {
+            Verdict::MoveOut
+        } else {
+            Verdict::Back
+        },
         look_twice: animal.worth.as_ref().err().is_some_and(SetAside::may_turn),
     }
 }
@@ -423,6 +435,5 @@ fn line_value(pool: &[f64], need: &choose::Need<'_>) -> Option<f64> {
 fn is_open(worth: Measured, line: f64) -> bool {
     use statrs::distribution::{ContinuousCDF, Normal};
     let away = (worth.value - line).abs();
-    worth.uncertainty > 0.0
-        && Normal::standard().sf(away / worth.uncertainty) >= LOOK_TWICE_FROM
+    worth.uncertainty > 0.0 && Normal::standard().sf(away / worth.uncertainty) >= LOOK_TWICE_FROM
 }

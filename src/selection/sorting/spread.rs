@@ -100,7 +100,11 @@ fn shifts(seen: &[Seen; 2], sds: [Option<f64>; 2]) -> [(f64, f64); 2] {
     let determinant = v0 * v1 - shared * shared;
     // Gains of the two observations for each of the two shifts: prior covariance times inverse of the observed one.
     let gain = |own: f64, other: f64, own_first: bool| {
-        let (a, b) = if own_first { (own, other) } else { (other, own) };
+        let (a, b) = if own_first {
+            (own, other)
+        } else {
+            (other, own)
+        };
         [
             (a * v1 - b * shared) / determinant,
             (b * v0 - a * shared) / determinant,

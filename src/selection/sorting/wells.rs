@@ -15,7 +15,11 @@ pub struct Tray {
 
 /// The well of each animal, `A1` at the top left, within a tray whose outer edges are left, top, right and bottom in pixels;
 /// `None` for an animal without a place or outside the tray.
-pub fn wells(animals: &[KeptAnimal], tray: Tray, [left, top, right, bottom]: [f64; 4]) -> Vec<Option<String>> {
+pub fn wells(
+    animals: &[KeptAnimal],
+    tray: Tray,
+    [left, top, right, bottom]: [f64; 4],
+) -> Vec<Option<String>> {
     let step = |v: f64, low: f64, high: f64, count: u32| {
         let share = (v - low) / (high - low).max(1.0);
         (0.0..1.0)
