@@ -61,7 +61,7 @@ struct Outcome {
 
 fn worth(draws: &mut Draws, skew: bool) -> f64 {
     let z = draws.bell();
-    // Skewed: a steep upper end; its standard deviation is about 0.6 too.
+    // Skewed: a steep upper end; its standard deviation is about 0.8.
     if skew { -(0.6 * z).exp() } else { z }
 }
 

@@ -9,6 +9,7 @@ use catchcup::error::Error;
 use catchcup::report::book as text;
 use catchcup::report::book::tables::{WholeBook, tables};
 use catchcup::report::wire::book as wire;
+use catchcup::selection::sorting::Sorting;
 
 use super::Desk;
 use super::rooms::house_shelf;
@@ -107,6 +108,20 @@ pub fn whole(book: &Book) -> Result<WholeBook> {
     })
 }
 
+/// Every sorting as an object: what it began with and what it came to.
+fn sortings(book: &Book, tanks: &[catchcup::book::Tank]) -> Result<Vec<String>> {
+    let mut objects = Vec::new();
+    for tank in tanks {
+        for entry in book.sortings(&tank.code)? {
+            let sorting = Sorting::resumed(entry.setup.clone(), &entry.decided());
+            objects.push(catchcup::report::wire::selection::standing(
+                &entry, &sorting,
+            ));
+        }
+    }
+    Ok(objects)
+}
+
 fn export(desk: &Desk, folder: &Path, out: &mut Out) -> Result<()> {
     let book = desk.open()?;
     let all = whole(&book)?;
@@ -124,6 +139,7 @@ fn export(desk: &Desk, folder: &Path, out: &mut Out) -> Result<()> {
         .chain(all.conditions.iter().map(wire::condition))
         .chain(all.notes.iter().map(wire::note))
         .chain(all.scoops.iter().map(wire::scoop))
+        .chain(sortings(&book, &all.tanks)?)
         .chain(all.trail.iter().map(wire::change));
     for object in objects {
         json += &object;

@@ -1,9 +1,10 @@
 //! `catchcup forecast`: what the next generation should gain, and what it costs.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use anyhow::Result;
-use catchcup::book::{Book, Generation};
+use catchcup::book::{Book, Generation, SortingEntry};
 use catchcup::error::Error;
 use catchcup::ladder::Ladder;
 use catchcup::measures::Sex;
@@ -12,15 +13,14 @@ use catchcup::report::selection::forecast::{self as text, Forecast};
 use catchcup::report::wire::selection as wire;
 use catchcup::scoop::PastScoop;
 use catchcup::selection::forecast::{
-    PLAUSIBLE, SexPlan, WITH_SIZE, correlated_response, differential, realised_differential,
-    response,
+    PLAUSIBLE, SexPlan, WITH_SIZE, correlated_response, differential, response,
 };
 use catchcup::selection::inbreeding::{
     accumulated, effective_size, generations_until, harmonic_mean, rate,
 };
 use catchcup::selection::realised::{Realised, Step, TooLittle, realised};
 use catchcup::selection::sorting::begin::earlier_animals;
-use catchcup::selection::sorting::{Verdict, side};
+use catchcup::selection::sorting::outcome::outcome;
 use catchcup::stats;
 
 use super::tank_and_ladder;
@@ -55,9 +55,11 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
     let (Some(females), Some(males)) = (differential(&plans[0]), differential(&plans[1])) else {
         return Err(too_few(keep, there).into());
     };
+    let generations = book.generations()?;
+    let line = tank.line.clone().unwrap_or_default();
     let steps = match &args.table {
         Some(path) => read_steps(path)?,
-        None => own_steps(&book, &tank.code)?,
+        None => own_steps(&book, &generations, &line)?,
     };
     let found = realised(&steps.0, steps.1, 0.0);
     let h2 = heritabilities(&found);
@@ -69,8 +71,6 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
     let size = |h2: f64, r: f64| correlated_response(middle, h2, h2, r);
     let ne = effective_size(keep[1] as f64, keep[0] as f64);
     let more = effective_size(keep[1] as f64 + 1.0, keep[0] as f64);
-    let generations = book.generations()?;
-    let line = tank.line.clone().unwrap_or_default();
     let sizes = past_sizes(&generations, &tank.code);
     let so_far = accumulated(&sizes);
     let told = Forecast {
@@ -160,84 +160,55 @@ fn coverage_sd(past: &[PastScoop], ladder: &Ladder) -> Option<f64> {
     stats::standard_deviation(&values).filter(|_| weighed && values.len() >= 8)
 }
 
-/// Generations of a tank for which a sorting recorded what was selected, in worth of the first sorting's yardstick.
-fn own_steps(book: &Book, tank: &str) -> Result<(Vec<Step>, f64), Error> {
-    let mut steps: Vec<Step> = Vec::new();
-    let mut spread = 1.0;
-    for entry in book
-        .sortings(tank)?
+/// The line's latest unbroken run of generations for which a sorting recorded what was selected, in worth by the yardstick
+/// of the first of them, with the standard deviation between animals.
+fn own_steps(
+    book: &Book,
+    generations: &[Generation],
+    line: &str,
+) -> Result<(Vec<Step>, f64), Error> {
+    let mut sorted: BTreeMap<u32, SortingEntry> = BTreeMap::new();
+    let tanks: BTreeSet<&str> = generations
         .iter()
-        .filter(|entry| entry.ended.is_some())
-    {
-        let sorting =
-            catchcup::selection::sorting::Sorting::resumed(entry.setup.clone(), &entry.decided());
-        let (mut all, mut kept): ([Vec<f64>; 2], [Vec<f64>; 2]) = Default::default();
-        let mut in_tub = std::collections::BTreeMap::new();
-        for cup in &entry.cups {
-            for left in &cup.decided.decision.from_tub {
-                if let Some(worth) = in_tub.remove(&(left.sex, left.place))
-                    && left.keep
-                {
-                    kept[left.sex].push(worth);
-                }
-            }
-            for (animal, judged) in cup
-                .decided
-                .cup
-                .animals
+        .filter(|g| g.line == line)
+        .map(|g| g.tank.as_str())
+        .collect();
+    for tank in tanks {
+        for entry in book
+            .sortings(tank)?
+            .into_iter()
+            .filter(|e| e.ended.is_some())
+        {
+            let day = entry.since.date();
+            let there = generations
                 .iter()
-                .zip(&cup.decided.decision.animals)
+                .filter(|g| g.tank == tank && g.since <= day);
+            // The latest sorting of a generation is the one whose animals became parents.
+            if let Some(now) = there
+                .max_by_key(|g| (g.since, g.number))
+                .filter(|g| g.line == line)
             {
-                let (Some(sex), Ok(worth)) = (side(animal.sex), &animal.worth) else {
-                    continue;
-                };
-                all[sex].push(worth.value);
-                match judged.verdict {
-                    Verdict::Keep => kept[sex].push(worth.value),
-                    Verdict::Hold(place) => drop(in_tub.insert((sex, place), worth.value)),
-                    _ => {}
-                }
+                sorted.insert(now.number, entry);
             }
         }
-        let half = |sex: usize| realised_differential(&all[sex], &kept[sex]);
-        let (Some(f), Some(m)) = (half(0), half(1)) else {
-            continue;
-        };
-        let means = [0, 1].map(|sex| stats::mean(&all[sex]).unwrap_or(0.0));
-        let measured = all[0].len() + all[1].len();
-        if steps.is_empty() {
-            spread = stats::standard_deviation(&all[0]).unwrap_or(1.0);
+    }
+    let mut run: Vec<(u32, SortingEntry)> = Vec::new();
+    for (number, entry) in sorted {
+        if run.last().is_some_and(|(before, _)| before + 1 != number) {
+            run.clear();
         }
-        // Each sorting has its own yardstick: its worths are put back on that of the first.
-        let first = &book.sortings(tank)?[0].stick;
-        let shift = between(&entry.stick, first);
-        steps.push(Step {
-            mean: (means[0] + means[1]) / 2.0 + shift,
-            measured,
-            differential: (f + m) / 2.0,
-            effective_size: effective_size(
-                sorting.counts[1].kept as f64,
-                sorting.counts[0].kept as f64,
-            ),
-        });
+        run.push((number, entry));
+    }
+    let mut spread = 1.0;
+    let mut steps = Vec::new();
+    for (_, entry) in &run {
+        let found = outcome(&entry.decided());
+        if steps.is_empty() {
+            spread = stats::standard_deviation(&found.all[0]).unwrap_or(1.0);
+        }
+        steps.extend(found.step(&entry.stick, &run[0].1.stick));
     }
     Ok((steps, spread))
-}
-
-/// What a worth of 0 by one yardstick is by another, the mean of both sexes.
-fn between(
-    own: &catchcup::selection::worth::Yardstick,
-    first: &catchcup::selection::worth::Yardstick,
-) -> f64 {
-    let one = |sex: usize| -> f64 {
-        own.scales[sex]
-            .iter()
-            .zip(&first.scales[sex])
-            .zip(&first.weights)
-            .map(|((own, first), (_, weight))| weight * (own.0 - first.0) / first.1)
-            .sum()
-    };
-    (one(0) + one(1)) / 2.0
 }
 
 /// A table of generations: mean, sd, measured, differential, females, males.

@@ -4,6 +4,7 @@ use super::super::text::{Page, TextLine, Tone};
 use super::{aside_words, both, cautions, sexes, yardstick};
 use crate::measures::Sex;
 use crate::selection::sorting::find::{Find, Mark, Third};
+use crate::selection::sorting::wells::shared;
 use crate::selection::sorting::{Cup, Decision, Sorting, TankNumber, Verdict};
 use crate::selection::worth::Yardstick;
 
@@ -173,6 +174,13 @@ pub fn cup(told: &ToldCup<'_>) -> Vec<TextLine> {
     );
     for at in by_verdict(told) {
         animal(told, at, wells, &mut out);
+    }
+    for well in shared(told.wells) {
+        out.wrapped(
+            Tone::Alarm,
+            "  ",
+            &format!("Well {well} holds more than one animal: part them, then photograph again with --again."),
+        );
     }
     if told.decision.animals.iter().any(|judged| judged.look_twice) {
         out.wrapped(

@@ -8,6 +8,7 @@ pub mod begin;
 pub mod choose;
 pub mod find;
 pub mod left;
+pub mod outcome;
 pub mod spread;
 pub mod wells;
 
