@@ -49,8 +49,10 @@ pub enum TooLittle {
 pub const FEWEST: usize = 3;
 /// Standard normal quantile of a two-sided 95 % interval.
 const Z: f64 = 1.959_964;
-/// Values that are tried as limits of the interval.
-const TRIED: (f64, f64, usize) = (-3.0, 4.0, 1400);
+/// Steps in which the limits of the interval are sought, how many at most, and how often the last one is halved.
+const STEP: f64 = 0.05;
+const STEPS: usize = 100;
+const HALVINGS: usize = 12;
 
 /// The heritability that the generations show; `sd` is the standard deviation between animals, `day_sd` that of whole
 /// days' readings about what they should be (lamp, cup, minutes), 0 where it is not known.
@@ -86,24 +88,37 @@ pub fn realised(steps: &[Step], sd: f64, day_sd: f64) -> Result<Realised, TooLit
     for _ in 0..30 {
         value = at(value).ok_or(TooLittle::Animals)?.0;
     }
-    let tried = |i: usize| TRIED.0 + (TRIED.1 - TRIED.0) * i as f64 / TRIED.2 as f64;
     let stands = |h2: f64| at(h2).is_some_and(|(b, error)| (b - h2).abs() <= Z * error);
-    let held: Vec<f64> = (0..=TRIED.2).map(tried).filter(|h2| stands(*h2)).collect();
-    let interval = match (held.first(), held.last()) {
-        (Some(low), Some(high)) => Interval {
-            low: *low,
-            high: *high,
-        },
-        _ => Interval {
-            low: value,
-            high: value,
-        },
+    let interval = Interval {
+        low: limit(&stands, value, -STEP),
+        high: limit(&stands, value, STEP),
     };
     Ok(Realised {
         value,
         interval,
         generations,
     })
+}
+
+/// The last value that stands, going from `value` in that direction.
+fn limit(stands: &dyn Fn(f64) -> bool, value: f64, step: f64) -> f64 {
+    let mut inside = value;
+    for _ in 0..STEPS {
+        if !stands(inside + step) {
+            break;
+        }
+        inside += step;
+    }
+    let mut outside = inside + step;
+    for _ in 0..HALVINGS {
+        let middle = (inside + outside) / 2.0;
+        if stands(middle) {
+            inside = middle;
+        } else {
+            outside = middle;
+        }
+    }
+    inside
 }
 
 /// What was selected up to each generation.
@@ -121,7 +136,10 @@ fn cumulated(steps: &[Step]) -> Vec<f64> {
 
 /// Covariances of the generation means about their expectation, were the heritability `h2`.
 fn covariance(steps: &[Step], sd: f64, day_sd: f64, h2: f64) -> Vec<Vec<f64>> {
-    let genetic = h2.clamp(0.0, 1.0) * sd * sd;
+    // Of the parents' inherited worth their own readings tell a share h2, and that is in the differential: what drifts is the
+    // rest.
+    let h2 = h2.clamp(0.0, 1.0);
+    let genetic = h2 * (1.0 - h2) * sd * sd;
     let mut drift = vec![0.0];
     for step in steps {
         let last = drift.last().copied().unwrap_or(0.0);

@@ -145,13 +145,11 @@ fn too_few(keep: [usize; 2], there: [usize; 2]) -> Error {
     )
 }
 
-/// Standard deviation of coverage between females of the tank, where the line is judged by coverage.
+/// Standard deviation of coverage between females of the tank, where the line is judged by coverage alone: of several measures
+/// together it can't be said how much of a gain is coverage.
 fn coverage_sd(past: &[PastScoop], ladder: &Ladder) -> Option<f64> {
-    let weighed = ladder
-        .wish
-        .weights
-        .iter()
-        .any(|(m, _)| m.word() == "coverage");
+    let weights = &ladder.wish.weights;
+    let weighed = weights.len() == 1 && weights[0].0.word() == "coverage";
     let values: Vec<f64> = earlier_animals(past)
         .into_iter()
         .filter(|animal| animal.sex == Sex::Female)

@@ -199,33 +199,22 @@ pub fn trade_off(title: &str, trades: &[Trade]) -> String {
         ],
     );
     let points: Vec<[f64; 2]> = trades.iter().map(|t| [100.0 * t.rate, t.gain]).collect();
-    frame.line(&points, "#00508c", "");
-    for (trade, point) in trades.iter().zip(&points) {
+    frame.line(&points, "#00508c", "none");
+    let pairs = || trades.iter().zip(&points);
+    for (trade, point) in pairs().filter(|(trade, _)| !trade.chosen) {
+        frame.choice(trade, *point);
+    }
+    // Last, so that nothing lies over it.
+    for (trade, point) in pairs().filter(|(trade, _)| trade.chosen) {
         let [x, y] = frame.place(*point);
-        if trade.chosen {
-            let _ = writeln!(
-                frame.svg,
-                "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"15\" height=\"15\" fill=\"#111\"/>",
-                x - 7.5,
-                y - 7.5
-            );
-            let words = format!("chosen: {} males, {}", trade.males, percent(trade.rate));
-            frame.label(*point, [14.0, 18.0], "start", "#111", &words);
-        } else {
-            let _ = writeln!(
-                frame.svg,
-                "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\" fill=\"#fff\" stroke=\"#00508c\" stroke-width=\"2\"/>"
-            );
-            if [1, 2, 3, 5, 20].contains(&trade.males) || trade.males.is_multiple_of(10) {
-                frame.label(
-                    *point,
-                    [8.0, -9.0],
-                    "start",
-                    "#00508c",
-                    &format!("{}", trade.males),
-                );
-            }
-        }
+        let _ = writeln!(
+            frame.svg,
+            "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"15\" height=\"15\" fill=\"#111\" stroke=\"#fff\"/>",
+            x - 7.5,
+            y - 7.5
+        );
+        let words = format!("chosen: {} males, {}", trade.males, percent(trade.rate));
+        frame.label(*point, [14.0, 18.0], "start", "#111", &words);
     }
     let about = format!("{title}: gain against inbreeding; numbers at the points are males kept");
     let body = frame.svg;
@@ -299,7 +288,7 @@ pub fn plan(told: &PlanTold) -> String {
 
 /// Ink and dashes of the policies.
 const STYLES: [(&str, &str); 6] = [
-    ("#00508c", ""),
+    ("#00508c", "none"),
     ("#a02800", "9 5"),
     ("#3c6e00", "2 4"),
     ("#5a2878", "12 4 2 4"),
@@ -308,6 +297,24 @@ const STYLES: [(&str, &str); 6] = [
 ];
 
 impl Frame {
+    /// One of the groups that were not chosen, with its number of males where there is room.
+    fn choice(&mut self, trade: &Trade, point: [f64; 2]) {
+        let [x, y] = self.place(point);
+        let _ = writeln!(
+            self.svg,
+            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\" fill=\"#fff\" stroke=\"#00508c\" stroke-width=\"2\"/>"
+        );
+        if [1, 2, 3, 5].contains(&trade.males) || trade.males.is_multiple_of(20) {
+            self.label(
+                point,
+                [8.0, -9.0],
+                "start",
+                "#00508c",
+                &trade.males.to_string(),
+            );
+        }
+    }
+
     /// A line of the legend, inside the plotting area below its upper edge or above its lower one.
     fn key(&mut self, at: usize, ink: &str, dash: &str, words: &str) {
         let y = self.top + HEIGHT - BOTTOM - 14.0 - 18.0 * at as f64;

@@ -12,6 +12,9 @@ use crate::selection::worth::Yardstick;
 /// the tests hold what they promise).
 const FEW: usize = 40;
 
+/// A shift of today's animals beyond so many standard deviations between animals is no drift of a tank (house rule).
+const FAR: f64 = 1.0;
+
 /// A cup that was decided, with what is needed to tell it.
 #[derive(Debug)]
 pub struct ToldCup<'a> {
@@ -372,12 +375,17 @@ fn shifted(sorting: &Sorting, out: &mut Page) {
     } else {
         "poorer"
     };
+    let far = shift.by_sd.abs() > FAR;
+    let cure = if far {
+        "That is no drift: is it the right tank, and the usual lamp, cup and time in the cup? Move nobody out before it is clear."
+    } else {
+        "The line follows today's. Is the lamp, the cup or the time in the cup another?"
+    };
     out.wrapped(
         Tone::Alarm,
         "  ",
         &format!(
-            "Today's animals read {way} than those of earlier scoops, by {:.1} of the usual difference between two animals: \
-             the line follows today's. Is the lamp, the cup or the time in the cup another?",
+            "Today's animals read {way} than those of earlier scoops, by {:.1} of the usual difference between two animals. {cure}",
             shift.by_sd.abs()
         ),
     );

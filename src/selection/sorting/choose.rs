@@ -35,8 +35,8 @@ const SURE: f64 = 0.97;
 const HOPELESS: f64 = 0.03;
 
 /// The tub shall fill what is wanted even where the tank ends so many standard uncertainties sooner than expected (house
-/// rule: about one time in ten).
-const ENDS_EARLY: f64 = 1.3;
+/// rule: about one time in forty).
+const ENDS_EARLY: f64 = 2.0;
 
 /// The decision for each of `pool` (cup and tub together), best first.
 pub fn choose(pool: &[f64], need: &Need<'_>) -> Vec<Choice> {
