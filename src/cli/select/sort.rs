@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use anyhow::Result;
+use catchcup::book::lines::generation_name;
 use catchcup::book::{Book, NewScoop, NewSorting, SortingEntry, photo_store, sortings};
 use catchcup::error::Error;
 use catchcup::measures::{Sex, SexFrom};
@@ -379,10 +380,19 @@ fn finish(book: &mut Book, tank: &str, desk: &Desk, out: &mut Out) -> Result<()>
             rate(ne),
         ));
     }
-    costs.push(format!(
-        "Begin the next generation with them: catchcup generation begin TANK F1 --females {} --males {} --from {}",
-        kept[0], kept[1], entry.tank
-    ));
+    if kept.iter().all(|count| *count > 0.0) {
+        let number = book
+            .generations()?
+            .iter()
+            .filter(|g| g.tank == entry.tank)
+            .map(|g| g.number)
+            .max();
+        let next = generation_name(number.map_or(1, |number| number + 1));
+        costs.push(format!(
+            "Begin the next generation with them: catchcup generation begin TANK {next} --females {} --males {} --from {}",
+            kept[0], kept[1], entry.tank
+        ));
+    }
     desk.answer(
         out,
         [wire::ended(&entry.tank, &decided.decision, &sorting, ne)],
