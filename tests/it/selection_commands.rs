@@ -91,7 +91,11 @@ fn a_tank_is_sorted_cup_by_cup() {
     );
     let before = keeper.json("sort show A1")[0]["tally"].clone();
     assert_eq!(before["cups"], 1);
-    assert_eq!(keeper.json("scoop list A1")[0]["animals"], 8);
+    let filed = keeper.json("scoop list A1")[0]["animals"].clone();
+    assert!(
+        filed.as_array().is_some_and(|animals| animals.len() >= 8),
+        "{filed}"
+    );
     let again = keeper.json("sort cup A1 turned.jpg --cup-mm 97 --again");
     assert_eq!(again[0]["again"], true, "{again:?}");
     assert_eq!(
@@ -124,19 +128,21 @@ fn a_tank_is_sorted_cup_by_cup() {
     assert_eq!(keeper.json("book check")[0]["in_order"], true);
 }
 
-/// Both photos of a cup count: the readings of an animal found again are averaged, so its uncertainty falls.
+/// Both photos of a cup count: the readings of an animal found again are averaged, so its uncertainty falls to 0.7 of one.
 #[test]
 fn a_second_photo_of_the_cup_finds_the_animals_again() {
     let keeper = keeper("again");
     keeper.ok("sort start A1 --keep 3F 2M --animals 60");
-    let worst = |answer: &[Value]| {
+    let typical = |answer: &[Value]| {
         let all = answer[0]["animals"].as_array().expect("animals").iter();
-        all.filter_map(|a| a["worth"]["uncertainty"].as_f64())
-            .fold(0.0, f64::max)
+        let read: Vec<f64> = all
+            .filter_map(|a| a["worth"]["uncertainty"].as_f64())
+            .collect();
+        catchcup::stats::median(&read).expect("some are read")
     };
     let first =
-        worst(&keeper.json("sort cup A1 cup.jpg --cup-mm 97 --sexes 1F 2F 3F 4F 5M 6M 7M 8M"));
-    let both = worst(&keeper.json("sort cup A1 turned.jpg --cup-mm 97 --again"));
+        typical(&keeper.json("sort cup A1 cup.jpg --cup-mm 97 --sexes 1F 2F 3F 4F 5M 6M 7M 8M"));
+    let both = typical(&keeper.json("sort cup A1 turned.jpg --cup-mm 97 --again"));
     assert!(both < 0.85 * first && both > 0.5 * first, "{first} {both}");
 }
 

@@ -243,15 +243,16 @@ pub fn plan(told: &PlanTold) -> Vec<TextLine> {
             told.animals
         ),
     );
-    out.wrapped(
-        Tone::Plain,
-        "  ",
-        &format!(
-            "From the rungs of {} animals; {} of the differences between readings is error of the single reading.",
-            told.judged,
+    let error = if told.reading_error > 0.0 {
+        format!(
+            "; {} of the differences between readings is error of the single reading",
             percent(told.reading_error)
-        ),
-    );
+        )
+    } else {
+        String::new()
+    };
+    let from = format!("From the rungs of {} animals{error}.", told.judged);
+    out.wrapped(Tone::Plain, "  ", &from);
     for policy in &told.policies {
         out.blank();
         one_policy(told, policy, &mut out);
@@ -279,7 +280,7 @@ fn one_policy(told: &PlanTold, policy: &Planned, out: &mut Page) {
     out.line(
         Tone::Faint,
         format!(
-            "  years  generation  {sale} or better %   best rung %     inbreeding %  diversity %"
+            "  years  generation  {sale} or better %  best rung %    inbreeding %  diversity %"
         ),
     );
     for coming in policy
@@ -291,7 +292,7 @@ fn one_policy(told: &PlanTold, policy: &Planned, out: &mut Page) {
         out.line(
             Tone::Plain,
             format!(
-                "  {years:>5.1}  {:>10}  {:<16} {:<15} {:<13} {}",
+                "  {years:>5.1}  {:>10}  {:<15} {:<14} {:<13} {}",
                 coming.generation,
                 range_words(&coming.at_or_above[sale.index()]),
                 range_words(&coming.rungs[5]),
