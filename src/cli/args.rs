@@ -6,8 +6,8 @@ use super::book_args::{
     BookArgs, ConditionArgs, DemoArgs, GenerationArgs, LineArgs, NoteArgs, TankArgs,
 };
 use super::scoop_args::ScoopArgs;
-use super::trend_args::{MixedArgs, MonthArgs, RoomArgs, ShareArgs, TrendArgs, TrialArgs};
 use super::select_args::{ForecastArgs, PlanArgs, RankArgs, SortArgs};
+use super::trend_args::{MixedArgs, MonthArgs, RoomArgs, ShareArgs, TrendArgs, TrialArgs};
 use catchcup::ladder::Rung;
 use catchcup::scoop::Netted;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};

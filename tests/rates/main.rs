@@ -4,7 +4,7 @@
 
 mod dice;
 mod fading;
-mod shares;
-mod trends;
 mod response;
+mod shares;
 mod sorting;
+mod trends;

@@ -8,7 +8,7 @@ use catchcup::book::{Book, Generation, SortingEntry};
 use catchcup::error::Error;
 use catchcup::ladder::Ladder;
 use catchcup::measures::Sex;
-use catchcup::report::selection::chart::{Trade, trade_off};
+use catchcup::report::plot::{Trade, trade_svg};
 use catchcup::report::selection::forecast::{self as text, Forecast};
 use catchcup::report::wire::selection as wire;
 use catchcup::scoop::PastScoop;
@@ -98,7 +98,7 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
     desk.answer(out, [wire::forecast(&told)], || text::forecast(&told))?;
     if let Some(path) = &args.plot {
         let h2 = h2.get(h2.len() / 2).copied().unwrap_or(PLAUSIBLE[1]);
-        let picture = trade_off(
+        let picture = trade_svg(
             &format!(
                 "Tank {}: {} females and more or fewer males",
                 tank.code, keep[0]

@@ -4,7 +4,7 @@ use anyhow::Result;
 use catchcup::book::{Book, Generation};
 use catchcup::error::Error;
 use catchcup::ladder::Rung;
-use catchcup::report::selection::chart;
+use catchcup::report::plot::plan_svg;
 use catchcup::report::selection::forecast::{self as text, PlanTold, Planned};
 use catchcup::report::wire::selection as wire;
 use catchcup::scoop::{KeptAnimal, PastScoop};
@@ -68,7 +68,7 @@ pub fn run(args: &PlanArgs, out: &mut Out) -> Result<bool> {
     );
     desk.answer(out, [wire::plan(&told)], || text::plan(&told))?;
     if let Some(path) = &args.plot {
-        std::fs::write(path, chart::plan(&told))
+        std::fs::write(path, plan_svg(&told))
             .map_err(|e| Error::io(&path.display().to_string(), &e))?;
         if !desk.json() {
             out.line(&format!("Picture: {}", path.display()))?;

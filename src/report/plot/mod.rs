@@ -2,6 +2,7 @@
 //! and never colour alone.
 
 pub mod axis;
+pub mod breeding;
 pub mod mix;
 pub mod month;
 pub mod room;
@@ -9,6 +10,7 @@ pub mod svg;
 pub mod trend;
 pub mod wheel;
 
+pub use breeding::{Trade, plan_svg, trade_svg};
 pub use mix::mix_svg;
 pub use month::month_svg;
 pub use room::room_svg;

@@ -15,6 +15,7 @@ text{font-family:system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',sans-seri
 .alarm{fill:var(--alarm)}.alarmline{stroke:var(--alarm);stroke-width:2;fill:none}\
 .r0{fill:#fff1cf}.r1{fill:#fdd49e}.r2{fill:#fdae6b}.r3{fill:#e6701a}.r4{fill:#a63603}.r5{fill:#5c1a02}.rx{fill:url(#hatch)}\
 .edge{stroke:var(--ground);stroke-width:1}\
+.second{stroke:var(--alarm);stroke-dasharray:9 5}.third{stroke:var(--soft);stroke-dasharray:2 4}.two{fill:var(--alarm)}.three{fill:var(--soft)}\
 svg{--ground:#fff;--ink:#1b1b1b;--soft:#5a5a5a;--faint:#8a8a8a;--grid:#e3e3e3;--a:#0072b2;--alarm:#b34700;--on:#fff;--off:#1b1b1b}\
 @media (prefers-color-scheme:dark){svg{--ground:#161616;--ink:#ececec;--soft:#b0b0b0;--faint:#8c8c8c;--grid:#333;--a:#56b4e9;--alarm:#ff9a4d}}";
 

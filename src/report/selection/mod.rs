@@ -1,6 +1,5 @@
 //! Breeder selection in words and pictures: sorting, ranking, forecast, plans.
 
-pub mod chart;
 pub mod forecast;
 pub mod overlay;
 pub mod rank;
