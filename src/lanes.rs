@@ -1,12 +1,30 @@
 //! Plain loops with the widest vector instructions that the machine has.
 
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use pulp::Arch;
 pub use pulp::NullaryFnOnce as Work;
+
+/// True while no wide instructions are to be used.
+static PLAIN: AtomicBool = AtomicBool::new(false);
+
+/// From now on the whole program works without wide instructions, to try that they change nothing, or with them again.
+pub fn set_plain(plain: bool) {
+    PLAIN.store(plain, Ordering::Relaxed);
+}
+
+/// True while no wide instructions are to be used.
+pub fn is_plain() -> bool {
+    PLAIN.load(Ordering::Relaxed)
+}
 
 /// Does `work` compiled for the widest vectors at hand: for work too long to be inlined unless its `call` is marked
 /// `#[inline(always)]`. For the rest see [`widest`].
 #[inline]
 pub fn widest_of<W: Work>(work: W) -> W::Output {
+    if is_plain() {
+        return work.call();
+    }
     Arch::new().dispatch(work)
 }
 

@@ -54,6 +54,12 @@ pub fn read(tiff: Option<&[u8]>) -> (CaptureInfo, Orientation) {
     (capture_info(&exif), Orientation::from_exif(orientation))
 }
 
+/// The orientation's value in that block, as it stands there; `None` where there is none.
+pub(super) fn orientation_value(tiff: &[u8]) -> Option<u16> {
+    let value = uint(&parse(tiff)?, Tag::Orientation)?;
+    u16::try_from(value).ok()
+}
+
 fn parse(tiff: &[u8]) -> Option<Exif> {
     let mut reader = Reader::new();
     reader.continue_on_error(true);

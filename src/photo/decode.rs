@@ -201,6 +201,7 @@ fn jpeg_decoder(bytes: &[u8]) -> JpegDecoder<ZCursor<&[u8]>> {
     // Without the strict mode a cut-off file comes back with grey filling instead of an error.
     let options = DecoderOptions::default()
         .set_strict_mode(true)
+        .set_use_unsafe(!crate::lanes::is_plain())
         .set_max_width(usize::from(u16::MAX))
         .set_max_height(usize::from(u16::MAX))
         .jpeg_set_max_scans(MAX_SCANS)

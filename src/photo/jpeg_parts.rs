@@ -31,7 +31,7 @@ pub(super) fn segments(bytes: &[u8]) -> Option<Vec<Segment>> {
 }
 
 /// The segment whose marker begins at `start`, perhaps behind fill bytes.
-fn segment_at(bytes: &[u8], start: usize) -> Option<Segment> {
+pub(super) fn segment_at(bytes: &[u8], start: usize) -> Option<Segment> {
     let mut at = start;
     if *bytes.get(at)? != 0xFF {
         return None;
@@ -153,7 +153,7 @@ impl Progress {
 const STRIDE: usize = 256;
 
 /// The next marker at or behind `from` that is neither a stuffed 0xFF nor a restart marker.
-fn next_marker(bytes: &[u8], from: usize) -> Option<usize> {
+pub(super) fn next_marker(bytes: &[u8], from: usize) -> Option<usize> {
     let is_marker = |first: u8, second: u8| {
         (first == 0xFF) & (second != 0) & (second != 0xFF) & (second & 0xF8 != 0xD0)
     };

@@ -16,6 +16,7 @@ pub mod orientation;
 mod profile;
 mod quantiser;
 mod reduce;
+pub mod strip;
 pub mod tag;
 
 pub use capture::{CaptureInfo, Processing};

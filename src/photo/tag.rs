@@ -21,8 +21,32 @@ pub fn text_of(code: &str) -> String {
     format!("{BEGIN}{}", code.to_uppercase())
 }
 
+/// What the text of a lot's card begins with.
+const LOT: &str = "CATCHCUP:LOT:";
+
+/// The text of the card of a lot on a day (written `2026-05-08`).
+pub fn text_of_lot(lot: &str, day: &str) -> String {
+    format!("{LOT}{}:{day}", lot.to_uppercase())
+}
+
+/// Lot and day of the card that lies in the photo; `None` where none is read, or several.
+pub fn lot_in(photo: &Photo) -> Option<[String; 2]> {
+    match codes_in(photo, LOT).as_slice() {
+        [one] => {
+            let (lot, day) = one.rsplit_once(':')?;
+            Some([lot.to_string(), day.to_string()])
+        }
+        _ => None,
+    }
+}
+
 /// Codes of the tanks whose tags lie in the photo, in capitals, each once, sorted; other QR codes are left out.
 pub fn tanks_in(photo: &Photo) -> Vec<String> {
+    codes_in(photo, BEGIN)
+}
+
+/// What stands behind `begin` in the QR codes of the photo, each once, sorted.
+fn codes_in(photo: &Photo, begin: &str) -> Vec<String> {
     let longer = photo.width().max(photo.height());
     let mut last_step = usize::MAX;
     for side in LOOKED_AT {
@@ -31,7 +55,7 @@ pub fn tanks_in(photo: &Photo) -> Vec<String> {
             continue;
         }
         last_step = step;
-        let found = tanks_on(&photo.reduced(step));
+        let found = codes_on(&photo.reduced(step), begin);
         if !found.is_empty() {
             return found;
         }
@@ -39,7 +63,7 @@ pub fn tanks_in(photo: &Photo) -> Vec<String> {
     Vec::new()
 }
 
-fn tanks_on(picture: &LinearImage) -> Vec<String> {
+fn codes_on(picture: &LinearImage, begin: &str) -> Vec<String> {
     let [red, green, blue] = &picture.planes;
     // Luminance of sRGB primaries, square-rooted: about as even to the threshold as a camera's own grey.
     let grey = |x: usize, y: usize| {
@@ -53,7 +77,7 @@ fn tanks_on(picture: &LinearImage) -> Vec<String> {
         .into_iter()
         .filter_map(|grid| grid.decode().ok());
     let mut codes: Vec<String> = texts
-        .filter_map(|(_, text)| Some(text.strip_prefix(BEGIN)?.to_string()))
+        .filter_map(|(_, text)| Some(text.strip_prefix(begin)?.to_string()))
         .filter(|code| !code.is_empty())
         .collect();
     codes.sort();

@@ -87,6 +87,28 @@ fn tags_are_read_however_they_lie() {
     );
 }
 
+/// The card of a lot is read with its day, and is no tank's tag.
+#[test]
+fn cards_of_lots_are_read() {
+    let card = turned(
+        &tag_picture(&tag::text_of_lot("l7:b", "2026-05-08"), 300),
+        33.0,
+        (900, 700),
+        1.0,
+    );
+    let file = png(900, 700, card.as_raw(), &Extras::default());
+    let photo = Photo::from_bytes("card.png", &file).expect("a photo");
+    assert_eq!(
+        tag::lot_in(&photo),
+        Some(["L7:B".into(), "2026-05-08".into()])
+    );
+    assert_eq!(read(&card), Vec::<String>::new());
+    let tank = tag_picture(&tag::text_of("R-12"), 300);
+    let file = png(300, 300, tank.as_raw(), &Extras::default());
+    let photo = Photo::from_bytes("tag.png", &file).expect("a photo");
+    assert_eq!(tag::lot_in(&photo), None);
+}
+
 /// A sample photo with a strip of table below it on which tags lie.
 fn photo_with(sample_name: &str, tags: &[&str]) -> Vec<u8> {
     let scoop = image::load_from_memory(&sample(sample_name).bytes())
