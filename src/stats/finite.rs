@@ -35,6 +35,13 @@ pub fn sample_size(share: f64, half: f64, t: f64, population: Option<u64>) -> u6
     (n - 1e-9).ceil().max(1.0) as u64
 }
 
+/// Probabilities of 0..=`n` good ones among `n` taken without putting back from `population` of which `good` are good; numbers
+/// above the population are taken as the population.
+pub fn hypergeometric(population: u64, good: u64, n: u64) -> Vec<f64> {
+    let (good, n) = (good.min(population), n.min(population));
+    (0..=n).map(|k| probability(k, n, good, population)).collect()
+}
+
 fn at_least(count: u64, n: u64, marked: u64, population: u64) -> f64 {
     (count..=n.min(marked))
         .map(|k| probability(k, n, marked, population))

@@ -4,6 +4,7 @@
 
 pub mod beta_binomial;
 pub mod finite;
+pub mod multinomial;
 pub mod quadrature;
 
 use statrs::distribution::{Beta, ChiSquared, ContinuousCDF, Normal};
