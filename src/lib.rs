@@ -26,6 +26,7 @@ pub mod scoop;
 
 pub mod trends;
 
+pub mod proof;
 pub mod selection;
 
 pub mod book;

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::book_args::{
     BookArgs, ConditionArgs, DemoArgs, GenerationArgs, LineArgs, NoteArgs, TankArgs,
 };
+use super::proof_args::{ArrivalArgs, HowmanyArgs, PackArgs, PriceArgs, ProofArgs};
 use super::scoop_args::ScoopArgs;
 use super::select_args::{ForecastArgs, PlanArgs, RankArgs, SortArgs};
 use super::trend_args::{MixedArgs, MonthArgs, RoomArgs, ShareArgs, TrendArgs, TrialArgs};
@@ -70,6 +71,16 @@ pub enum Command {
     Mixed(MixedArgs),
     /// The end of the month: share at the sale rung, moved out, lost, by line
     Month(MonthArgs),
+    /// How many animals to net for a statement, and what may be said of a tank
+    Howmany(HowmanyArgs),
+    /// Is a packed lot what it is sold as, and which animals to swap
+    Pack(PackArgs),
+    /// Price list, values, effect of a moved limit, lots like an earlier one
+    Price(PriceArgs),
+    /// Bought-in lots: how many to look at, and arrivals on day 0 and 7
+    Arrival(ArrivalArgs),
+    /// Pages that back a listing: make, check, compare; the house's key
+    Proof(ProofArgs),
     /// Make an invented house to try every command on
     Demo(DemoArgs),
     /// Print the JSON Schema of what a command prints with --json
@@ -163,6 +174,8 @@ pub enum SchemaOf {
     Trends,
     /// Breeder selection: sort, rank, forecast, plan
     Selection,
+    /// Statements, packing, prices, arrivals and proofs
+    Proof,
 }
 
 #[derive(Debug, Subcommand)]

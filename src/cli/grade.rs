@@ -23,7 +23,7 @@ use super::progress::Progress;
 use super::rules::unknown;
 
 /// Rung from which a house sells that has not said so (house rule).
-const SALE_RUNG: &str = "G4";
+pub(super) const SALE_RUNG: &str = "G4";
 
 /// Grades every photo, several at once, printed in the order named; true where all could be read.
 ///

@@ -103,14 +103,19 @@ pub fn read_text(path: &Path) -> Result<String> {
     Ok(String::from_utf8(bytes).map_err(not_text)?)
 }
 
-fn usual_places() -> Vec<PathBuf> {
+/// The folder of the user's settings for this program; `None` where the system names none.
+pub fn settings_folder() -> Option<PathBuf> {
     let settings = std::env::var_os("XDG_CONFIG_HOME")
         .filter(|folder| !folder.is_empty())
         .map(PathBuf::from)
         .or_else(|| std::env::var_os("HOME").map(|home| Path::new(&home).join(".config")))
         .or_else(|| std::env::var_os("APPDATA").map(PathBuf::from));
+    settings.map(|folder| folder.join("catchcup"))
+}
+
+fn usual_places() -> Vec<PathBuf> {
     let mut places = vec![PathBuf::from("house.toml")];
-    places.extend(settings.map(|folder| folder.join("catchcup").join("house.toml")));
+    places.extend(settings_folder().map(|folder| folder.join("house.toml")));
     places
 }
 

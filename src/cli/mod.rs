@@ -1,19 +1,26 @@
 //! The command line: reads files, calls the library, prints. Decides nothing about animals.
 
 mod args;
+mod arrival;
 mod book;
 mod book_args;
 mod colours;
 mod fade;
 mod grade;
 mod house;
+mod howmany;
 mod in_order;
 mod kept;
 mod measured;
 mod output;
+mod pack;
 mod photos;
 mod pictures;
+mod plans;
+mod price;
 mod progress;
+mod proof;
+mod proof_args;
 mod rules;
 mod scoop_args;
 mod select;
@@ -42,14 +49,24 @@ const EXIT_SOME_FAILED: u8 = 1;
 pub fn run() -> ExitCode {
     let args = Args::parse();
     let mut out = Out::new();
-    match run_command(args.command, &mut out) {
-        Ok(true) => ExitCode::SUCCESS,
-        Ok(false) => ExitCode::from(EXIT_SOME_FAILED),
+    match answer(args.command, &mut out) {
+        Ok(code) => ExitCode::from(code),
         Err(error) if output::is_closed_pipe(&error) => ExitCode::SUCCESS,
         Err(error) => {
             output::complain(&error);
             ExitCode::from(EXIT_USAGE)
         }
+    }
+}
+
+/// The exit code: commands whose answer is no plain yes have codes of their own, told in their help.
+fn answer(command: Option<Command>, out: &mut Out) -> Result<u8> {
+    match command {
+        Some(Command::Howmany(args)) => howmany::run(&args, out),
+        Some(Command::Pack(args)) => pack::run(&args, out),
+        Some(Command::Arrival(args)) => arrival::run(&args, out),
+        Some(Command::Proof(args)) => proof::run(&args, out),
+        other => run_command(other, out).map(|done| if done { 0 } else { EXIT_SOME_FAILED }),
     }
 }
 
@@ -73,6 +90,9 @@ fn run_command(command: Option<Command>, out: &mut Out) -> Result<bool> {
         Some(Command::Forecast(args)) => return select::forecast::run(&args, out),
         Some(Command::Plan(args)) => return select::plan::run(&args, out),
         Some(Command::Book(args)) => return book::care::run(&args, out),
+        Some(Command::Price(args)) => return price::run(&args, out),
+        // Told by `answer`.
+        Some(Command::Howmany(_) | Command::Pack(_) | Command::Arrival(_) | Command::Proof(_)) => {}
         Some(Command::Demo(args)) => return book::demo::run(&args, out),
         Some(Command::Trend(args)) => return trends::trend::run(&args, out),
         Some(Command::Room(args)) => return trends::room::run(&args, out),
@@ -97,6 +117,7 @@ fn schema(of: SchemaOf) -> &'static str {
         SchemaOf::Book => catchcup::report::BOOK_SCHEMA,
         SchemaOf::Trends => catchcup::report::TRENDS_SCHEMA,
         SchemaOf::Selection => catchcup::report::SELECTION_SCHEMA,
+        SchemaOf::Proof => catchcup::report::PROOF_SCHEMA,
     }
 }
 
@@ -122,6 +143,9 @@ catchcup grades dwarf shrimp by colour from a photo of a scoop.
                                                whom to keep, cup by cup
   catchcup plan R1 --keep 15F 10M              coming generations
   catchcup book undo                           take back the last change
+  catchcup howmany --rung G4 --at-least 80     how many to net for a claim
+  catchcup pack lot.jpg --rung G4              ready to send, or what to swap
+  catchcup proof make lot.jpg --lot L7 ...     the page that backs a listing
   catchcup demo DIR                            an invented house to try it on
 
 Put what is always the same (cup, line, sale rung) into a file house.toml.

@@ -11,6 +11,8 @@ mod labels;
 pub mod overlay;
 mod patches;
 pub mod plot;
+pub mod proof;
+mod rings;
 pub mod selection;
 pub mod steady;
 mod straighten;
@@ -23,7 +25,7 @@ pub mod wire;
 pub mod words;
 
 pub use crops::{crop_jpegs, sheet_jpeg};
-pub use overlay::overlay_jpeg;
+pub use overlay::{overlay_jpeg, overlay_with_rings};
 pub use patches::patch_lines;
 pub use text::{TextLine, Tone, render};
 pub use wire::fade::fade_json;
@@ -43,3 +45,5 @@ pub const SELECTION_SCHEMA: &str = include_str!("selection.schema.json");
 pub const BOOK_SCHEMA: &str = include_str!("book.schema.json");
 /// JSON Schema of what the commands on trends, whole tanks, trials and months print with `--json`.
 pub const TRENDS_SCHEMA: &str = include_str!("trends.schema.json");
+/// JSON Schema of what statements, packing, prices and proofs print with `--json`.
+pub const PROOF_SCHEMA: &str = include_str!("proof.schema.json");

@@ -12,6 +12,7 @@ use image::imageops::{self, FilterType};
 use super::canvas::{Canvas, Ink, Stroke, Weight, distance, round_rectangle};
 use super::footer;
 use super::labels::{Taken, nearest};
+use super::rings;
 use crate::error::Error;
 use crate::ladder::OffLadder;
 use crate::measures::TurnedAway;
@@ -54,6 +55,14 @@ pub(super) struct Sizes {
 /// # Errors
 /// Where the picture can't be encoded, which points to a fault of the program.
 pub fn overlay_jpeg(graded: &Graded) -> Result<Vec<u8>, Error> {
+    overlay_with_rings(graded, &[])
+}
+
+/// The same with rings around the animals of these numbers.
+///
+/// # Errors
+/// As [`overlay_jpeg`].
+pub fn overlay_with_rings(graded: &Graded, ringed: &[u32]) -> Result<Vec<u8>, Error> {
     let photo = graded.photo.rgb8_upright();
     let longer = photo.width().max(photo.height()) as f32;
     let scale = (LONGER_SIDE.0 / longer).max((LONGER_SIDE.1 / longer).min(1.0));
@@ -71,6 +80,8 @@ pub fn overlay_jpeg(graded: &Graded) -> Result<Vec<u8>, Error> {
         imageops::resize(&photo, size[0], size[1], FilterType::CatmullRom)
     };
     let mut canvas = Canvas::new(resized);
+    // Below outlines and labels, which must stay readable.
+    rings::draw(&mut canvas, &graded.scoop, ringed, sizes);
     draw_animals(&mut canvas, graded, sizes);
     let finished = footer::below(canvas, &graded.scoop, sizes);
     jpeg(&finished)

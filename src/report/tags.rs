@@ -3,7 +3,7 @@
 use qrcode::{Color, EcLevel, QrCode};
 
 use crate::error::Error;
-use crate::photo::tag::text_of;
+use crate::photo::tag::{text_of, text_of_lot};
 
 /// One tag.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +31,25 @@ const CODE_MM: f64 = 36.0;
 /// Where a code is too long for a QR code; a fault of the program.
 pub fn pages(tags: &[Tag]) -> Result<Vec<String>, Error> {
     tags.chunks(GRID[0] * GRID[1]).map(page).collect()
+}
+
+/// A card of a lot and a day, to lie in the cup beside the animals: one page.
+///
+/// # Errors
+/// Where the lot's code is too long for a QR code.
+pub fn lot_card(lot: &str, day: &str) -> Result<String, Error> {
+    let [width, height] = SIZE;
+    let middle = width / 2.0;
+    let size = (34.0 / lot.chars().count().max(2) as f64).min(12.0);
+    let code = squares(&text_of_lot(lot, day), middle - CODE_MM / 2.0, 23.0)?;
+    Ok(format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}mm\" height=\"{height}mm\" viewBox=\"0 0 {width} {height}\" font-family=\"sans-serif\">\n\
+         <rect width=\"{width}\" height=\"{height}\" fill=\"#fff\"/>\n\
+         <text x=\"{middle}\" y=\"12\" font-size=\"{size:.1}\" font-weight=\"bold\" text-anchor=\"middle\">{}</text>\n\
+         <text x=\"{middle}\" y=\"20\" font-size=\"6\" text-anchor=\"middle\">{}</text>\n{code}</svg>\n",
+        escaped(lot),
+        escaped(day)
+    ))
 }
 
 fn page(tags: &[Tag]) -> Result<String, Error> {
@@ -72,14 +91,14 @@ fn one(tag: &Tag) -> Result<String, Error> {
             "<rect x=\"5\" y=\"5\" width=\"7\" height=\"7\" fill=\"#{r:02x}{g:02x}{b:02x}\" stroke=\"#000\" stroke-width=\"0.2\"/>\n"
         );
     }
-    svg += &squares(&tag.code, middle - CODE_MM / 2.0, 23.0)?;
+    svg += &squares(&text_of(&tag.code), middle - CODE_MM / 2.0, 23.0)?;
     Ok(svg)
 }
 
 /// The QR code as one path; the white around it is its quiet zone.
-fn squares(code: &str, left: f64, top: f64) -> Result<String, Error> {
-    let qr = QrCode::with_error_correction_level(text_of(code), EcLevel::Q)
-        .map_err(|e| Error::bug(format!("no QR code for tank {code}: {e}")))?;
+fn squares(text: &str, left: f64, top: f64) -> Result<String, Error> {
+    let qr = QrCode::with_error_correction_level(text, EcLevel::Q)
+        .map_err(|e| Error::bug(format!("no QR code for {text}: {e}")))?;
     let side = qr.width();
     let module = CODE_MM / side as f64;
     let mut path = String::new();

@@ -39,7 +39,9 @@ pub fn sample_size(share: f64, half: f64, t: f64, population: Option<u64>) -> u6
 /// above the population are taken as the population.
 pub fn hypergeometric(population: u64, good: u64, n: u64) -> Vec<f64> {
     let (good, n) = (good.min(population), n.min(population));
-    (0..=n).map(|k| probability(k, n, good, population)).collect()
+    (0..=n)
+        .map(|k| probability(k, n, good, population))
+        .collect()
 }
 
 fn at_least(count: u64, n: u64, marked: u64, population: u64) -> f64 {

@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::support::{root, rust_files};
 
 /// Modules of the library from the ground up. A module that is not in the list fails the test.
-const ORDER: [&str; 18] = [
+const ORDER: [&str; 19] = [
     "units",
     "colour",
     "stats",
@@ -21,6 +21,7 @@ const ORDER: [&str; 18] = [
     "scoop",
     "trends",
     "selection",
+    "proof",
     "book",
     "report",
     "cli",

@@ -4,6 +4,7 @@
 
 mod dice;
 mod fading;
+mod proof;
 mod response;
 mod shares;
 mod sorting;

@@ -9,6 +9,7 @@ mod check;
 pub mod fade;
 mod kept;
 mod mix;
+pub mod proof;
 pub mod selection;
 pub mod steady;
 pub mod stored;

@@ -74,6 +74,7 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<bool> {
     let photos = folder.join("photos");
     std::fs::create_dir_all(&photos).map_err(|e| Error::io(&photos.display().to_string(), &e))?;
     put("house.toml", HOUSE.as_bytes())?;
+    put("prices.toml", crate::cli::price::START.as_bytes())?;
     put(&format!("photos/{}", TO_FILE.0), TO_FILE.1)?;
     let path = folder.join("house.book");
     let mut book = Book::open_or_begin(&path)?;
@@ -89,6 +90,8 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<bool> {
          catchcup line show R1\n  \
          catchcup scoop list A1\n  \
          catchcup scoop add D3 photos/new.jpg\n  \
+         catchcup price list\n  \
+         catchcup howmany A4 --rung G4 --at-least 60\n  \
          catchcup book undo\n",
         book.tanks()?.len()
     ))?;

@@ -1,0 +1,329 @@
+//! `catchcup proof make`: photo, statement and signature into a folder.
+
+use std::fs;
+use std::path::Path;
+
+use anyhow::Result;
+use catchcup::error::Error;
+use catchcup::ladder::{Ladder, Shelf, shelf};
+use catchcup::measures::Sex;
+use catchcup::proof::Manifest;
+use catchcup::proof::make::{Draft, Published, assemble, publish, said};
+use catchcup::proof::manifest::{PAGE, Statement};
+use catchcup::proof::state::{of_scoops, of_whole};
+use catchcup::proof::verify::Files;
+use catchcup::proof::weakness::{Limits, Weakness, weaknesses};
+use catchcup::report::proof::answers;
+use catchcup::report::proof::{FORMATS, sentences};
+use catchcup::report::text::{Page, Tone};
+use catchcup::scene::CupSpec;
+use catchcup::scoop::kept::Origin;
+use catchcup::scoop::{Order, PastScoop};
+
+use super::keys;
+use crate::cli::args::{GroundArg, SexArg};
+use crate::cli::book::Desk;
+use crate::cli::book::rooms::house_shelf;
+use crate::cli::colours;
+use crate::cli::house::read_text;
+use crate::cli::howmany::{declared, holds, sale_rung};
+use crate::cli::output::Out;
+use crate::cli::photos::{self, file_name};
+use crate::cli::proof_args::MakeArgs;
+use crate::cli::rules::unknown;
+
+/// Makes the proof; 3 where the statement may not be made, and nothing is written then.
+///
+/// # Errors
+/// Where the photo can't be published, the folder is there already, or the book can't be read.
+pub fn run(args: &MakeArgs, out: &mut Out) -> Result<u8> {
+    let desk = Desk::new(&args.desk)?;
+    if args.into.exists() {
+        let found = format!(
+            "{} is there already and was left as it is",
+            args.into.display()
+        );
+        return Err(Error::rules("folder_exists", found, "name another folder").into());
+    }
+    if args.at_least.is_some() && args.tank.is_none() && !args.whole {
+        let hint = "say --whole where the photo shows the whole lot, or --tank A3 for the declared scoops of a tank";
+        return Err(Error::rules(
+            "no_basis",
+            "it is not said what the statement is made from",
+            hint,
+        )
+        .into());
+    }
+    let (ladder, rules) = ladder(args, &desk)?;
+    let original = photos::read(&args.photo)?;
+    let published = publish(
+        &file_name(&args.photo),
+        &original,
+        &order(args, ladder, &desk)?,
+        FORMATS,
+    )?;
+    let (statement, weak) = statement(args, &published, &desk)?;
+    if let Some(stated) = statement.as_ref().filter(|s| !s.supported) {
+        refuse(stated, &weak, out)?;
+        return Ok(3);
+    }
+    let (key, made) = keys::key(&keys::folder(args.keys.as_deref())?)?;
+    let manifest = manifest(args, &published, statement, &weak, &desk, key.public());
+    let draft = Draft {
+        manifest,
+        photo: published.photo.clone(),
+        record: published.record.clone(),
+        rules,
+    };
+    write(&args.into, &assemble(draft, &key, FORMATS)?)?;
+    tell(
+        args,
+        &published,
+        &key.public().fingerprint(),
+        made,
+        &weak,
+        &desk,
+        out,
+    )?;
+    Ok(0)
+}
+
+/// The ladder of the line with the text it was read from.
+fn ladder(args: &MakeArgs, desk: &Desk) -> Result<(Ladder, String)> {
+    let load = |path: &Path| -> Result<(Ladder, String)> {
+        let text = read_text(path)?;
+        Ok((catchcup::ladder::load(&file_name(path), &text)?, text))
+    };
+    if let Some(path) = &args.rules {
+        return load(path);
+    }
+    let mut line = args.line.clone().or_else(|| desk.house.line.clone());
+    if let (None, Some(tank)) = (&line, &args.tank) {
+        line = desk.open()?.tank(tank)?.ladder;
+    }
+    let line =
+        line.ok_or_else(|| Error::rules("no_line", "no line was named", "say it: --line red"))?;
+    for path in &desk.house.rules {
+        let (ladder, text) = load(path)?;
+        if ladder.line == line {
+            return Ok((ladder, text));
+        }
+    }
+    let found = Shelf::default()
+        .ladder(&line)
+        .zip(shelf::built_in_text(&line));
+    let (ladder, text) = match found {
+        Some(found) => found,
+        None => return Err(unknown(&line, &house_shelf(&desk.house)?).into()),
+    };
+    Ok((ladder, text.to_string()))
+}
+
+/// How the photo is graded. Lights and cups measured before are left out: only what lies in the photo can be checked by others.
+fn order(args: &MakeArgs, ladder: Ladder, desk: &Desk) -> Result<Order> {
+    Ok(Order {
+        ladder: Some(ladder),
+        cup: CupSpec {
+            floor_mm: args.cup_mm.or(desk.house.cup_mm),
+            px_per_mm: None,
+            dark: args.ground == GroundArg::Dark,
+            colour: colours::chart(&desk.house),
+        },
+        sex: args.sex.map(|sex| match sex {
+            SexArg::Female => Sex::Female,
+            SexArg::Male => Sex::Male,
+        }),
+        juvenile_mm: desk.house.juvenile_mm,
+        netted: args.netted.unwrap_or_default(),
+        minutes: desk.house.minutes,
+    })
+}
+
+fn statement(
+    args: &MakeArgs,
+    published: &Published,
+    desk: &Desk,
+) -> Result<(Option<Statement>, Vec<Weakness>)> {
+    if let Some(tank) = args.tank.as_ref().filter(|_| args.at_least.is_some()) {
+        let (mut plan, scoops, weak) = declared(&desk.open()?, tank, desk)?;
+        let rung = args.rung.unwrap_or(plan.rung);
+        if rung != plan.rung || args.at_least != Some(plan.permille) {
+            let hint = "state what was declared, or declare another plan before netting anew";
+            let found = format!("declared was: {}", answers::wanted(&plan));
+            return Err(Error::rules("other_plan", found, hint).into());
+        }
+        plan.tank = Some(tank.clone());
+        let stated = of_scoops(&plan, &scoops, &weak).0;
+        let mut weak = weak;
+        let shown = Some(&published.original_sha256);
+        if stated
+            .scoops
+            .iter()
+            .all(|s| s.photo_sha256.as_ref() != shown)
+        {
+            weak.push(Weakness::new(
+                "other_photo",
+                "the photo shown is of none of the counted scoops",
+                "show the photo of one of them",
+            ));
+        }
+        return Ok((Some(stated), weak));
+    }
+    let mut weak = match &args.tank {
+        Some(tank) => holds(&desk.open()?.tank_state(
+            tank,
+            desk.stamp.at.date(),
+            &desk.house.holds,
+        )?),
+        None => Vec::new(),
+    };
+    weak.extend(of_photo(args, published, desk));
+    let Some(permille) = args.at_least else {
+        return Ok((None, weak));
+    };
+    let rung = sale_rung(args.rung, &desk.house);
+    Ok((
+        Some(of_whole(
+            &published.animals,
+            rung,
+            permille,
+            args.confidence,
+            &weak,
+        )),
+        weak,
+    ))
+}
+
+/// What speaks against a statement from the photo itself; a whole lot needs no second place.
+fn of_photo(args: &MakeArgs, published: &Published, desk: &Desk) -> Vec<Weakness> {
+    let mut origin = Origin::of(&published.scoop, env!("CARGO_PKG_VERSION"));
+    // The published photo no longer says what the camera did to it.
+    let said = published.camera_said.iter();
+    origin.doubts.extend(said.map(|d| d.code.to_string()));
+    let alone = PastScoop {
+        number: 1,
+        tank: args.tank.clone().unwrap_or_default(),
+        line: None,
+        generation: None,
+        at: desk.stamp.at,
+        who: desk.stamp.who.clone(),
+        kept_apart: true,
+        second_of: None,
+        conditions: Default::default(),
+        origin,
+        remark: String::new(),
+        animals: Vec::new(),
+    };
+    let mut weak = weaknesses(&[alone], desk.stamp.at, &Limits::default());
+    weak.retain(|w| w.code != "one_place");
+    if published.scoop.check.answer == catchcup::scoop::Answer::ShootAgain {
+        weak.push(Weakness::blocking(
+            "shoot_again",
+            "the photo should be taken again by the program's own check",
+            "see catchcup grade for why",
+        ));
+    }
+    weak
+}
+
+fn refuse(stated: &Statement, weak: &[Weakness], out: &mut Out) -> Result<()> {
+    let mut page = Page::default();
+    page.wrapped(
+        Tone::Alarm,
+        "  ",
+        &format!("Nothing was written. {}", sentences::headline(stated)),
+    );
+    page.wrapped(Tone::Plain, "  ", &sentences::ground(stated));
+    answers::weak(weak, &mut page);
+    page.wrapped(Tone::Plain, "  ", "Lower --at-least or the rung, or leave both out: the page then shows the animals and claims no share.");
+    out.lines(&page.lines)?;
+    Ok(())
+}
+
+fn manifest(
+    args: &MakeArgs,
+    published: &Published,
+    statement: Option<Statement>,
+    weak: &[Weakness],
+    desk: &Desk,
+    key: catchcup::proof::key::PublicKey,
+) -> Manifest {
+    let camera = published
+        .camera_said
+        .iter()
+        .map(|n| (n.code, n.message.as_str()));
+    Manifest {
+        program: env!("CARGO_PKG_VERSION").into(),
+        signed_on: desk.stamp.at.date(),
+        key,
+        lot: args.lot.clone(),
+        tank: args.tank.clone(),
+        taken_on: published.taken_on.clone(),
+        original_sha256: published.original_sha256.clone(),
+        card: published.card.clone(),
+        graded: published.graded.clone(),
+        statement,
+        weaknesses: said(weak.iter().map(|w| (w.code, w.message.as_str()))),
+        camera_said: said(camera),
+        own_repeat_e4: args.repeat.map(|points| (points * 100.0).round() as u32),
+        files: Vec::new(),
+    }
+}
+
+/// Writes the folder under another name first, so that a half-written proof is never taken for one.
+fn write(folder: &Path, files: &Files) -> Result<()> {
+    let shown = folder.display().to_string();
+    let mut half = folder.as_os_str().to_owned();
+    half.push(".part");
+    let half = Path::new(&half);
+    let failed = |e| Error::io(&shown, &e);
+    if half.exists() {
+        fs::remove_dir_all(half).map_err(failed)?;
+    }
+    fs::create_dir_all(half).map_err(failed)?;
+    for (name, bytes) in files {
+        fs::write(half.join(name), bytes).map_err(failed)?;
+    }
+    fs::rename(half, folder).map_err(failed)?;
+    Ok(())
+}
+
+fn tell(
+    args: &MakeArgs,
+    published: &Published,
+    print: &str,
+    made: bool,
+    weak: &[Weakness],
+    desk: &Desk,
+    out: &mut Out,
+) -> Result<()> {
+    let page = args.into.join(PAGE).display().to_string();
+    if desk.json() {
+        return Ok(out.line(&catchcup::report::wire::book::done(&format!(
+            "wrote {page}"
+        )))?);
+    }
+    let mut lines = Page::default();
+    lines.wrapped(
+        Tone::Heading,
+        "  ",
+        &format!("Wrote {page}, and beside it what is needed to check it."),
+    );
+    lines.wrapped(Tone::Plain, "  ", &format!("Signed with your key {print}. Tell buyers this fingerprint by another way than the page."));
+    if made {
+        lines.wrapped(Tone::Plain, "  ", "The key was made just now: keep a copy of it where nobody else reads (see catchcup proof key).");
+    }
+    match &published.card {
+        Some([lot, _]) if lot.eq_ignore_ascii_case(&args.lot) => {}
+        Some([lot, _]) => lines.wrapped(Tone::Alarm, "  ", &format!("The card in the photo says lot {lot}, not {}.", args.lot)),
+        None => lines.wrapped(Tone::Plain, "  ", &format!("No card was read in the photo. Lay one in the cup: catchcup proof card {} card.svg", args.lot)),
+    }
+    lines.wrapped(
+        Tone::Plain,
+        "  ",
+        "Keep the camera's own file: its digest is signed, and only you can show it.",
+    );
+    answers::weak(weak, &mut lines);
+    out.lines(&lines.lines)?;
+    Ok(())
+}

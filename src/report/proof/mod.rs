@@ -1,0 +1,23 @@
+//! What backs a listing: the page, its parts, and the words for statements, packing, prices and checks.
+
+pub mod answers;
+mod figure;
+pub mod lots;
+pub mod packing;
+mod page;
+pub mod prices;
+mod record;
+pub mod sentences;
+mod style;
+
+pub use page::page;
+
+use super::wire::record_json;
+use crate::proof::verify::Formats;
+
+/// The formats of a proof, for [`crate::proof::verify::check`].
+pub const FORMATS: Formats = Formats {
+    record: record_json,
+    animals: record::kept_animals,
+    page: page::page,
+};

@@ -1,0 +1,316 @@
+//! A proof changed anywhere is caught; one left alone is not accused.
+
+use std::collections::BTreeMap;
+
+use catchcup::ladder::{Shelf, shelf};
+use catchcup::proof::Manifest;
+use catchcup::proof::key::HouseKey;
+use catchcup::proof::make::{Draft, Published, assemble, publish};
+use catchcup::proof::manifest::{FILES, LISTED, MANIFEST, PAGE, PHOTO, RECORD, RULES, SIGNATURE};
+use catchcup::proof::state::of_whole;
+use catchcup::proof::verify::{Asked, Files, Verdict, check};
+use catchcup::report::proof::FORMATS;
+use catchcup::scene::CupSpec;
+use catchcup::scoop::{MinutesRule, Netted, Order};
+
+use crate::support::root;
+
+const VERSION: &str = "9.9.9";
+
+fn key(secret: u8) -> HouseKey {
+    HouseKey::from_secret(&[secret; 32])
+}
+
+fn published(name: &str, line: &str) -> Published {
+    let ladder = Shelf::default().ladder(line).expect("a ladder");
+    let order = Order {
+        ladder: Some(ladder),
+        cup: CupSpec {
+            floor_mm: Some(97.0),
+            ..CupSpec::default()
+        },
+        sex: None,
+        juvenile_mm: 15.0,
+        netted: Netted::Ago(100),
+        minutes: MinutesRule::default(),
+    };
+    let bytes = std::fs::read(root().join("sample-images").join(name)).expect("a sample");
+    publish(name, &bytes, &order, FORMATS).expect("it is published")
+}
+
+/// A proof of a sample, signed with the key of that secret.
+fn proof(published: &Published, line: &str, secret: u8) -> Files {
+    let rung = catchcup::ladder::Rung::from_word("G1").expect("a rung");
+    let manifest = Manifest {
+        program: VERSION.into(),
+        signed_on: jiff::civil::date(2026, 5, 8),
+        key: key(secret).public(),
+        lot: "L7".into(),
+        tank: Some("A1".into()),
+        taken_on: published.taken_on.clone(),
+        original_sha256: published.original_sha256.clone(),
+        card: published.card.clone(),
+        graded: published.graded.clone(),
+        statement: Some(of_whole(&published.animals, rung, 300, 950, &[])),
+        weaknesses: Vec::new(),
+        camera_said: Vec::new(),
+        own_repeat_e4: Some(210),
+        files: Vec::new(),
+    };
+    let draft = Draft {
+        manifest,
+        photo: published.photo.clone(),
+        record: published.record.clone(),
+        rules: shelf::built_in_text(line).expect("rules").into(),
+    };
+    assemble(draft, &key(secret), FORMATS).expect("it is assembled")
+}
+
+fn asked(secret: u8) -> Asked {
+    Asked {
+        fingerprint: Some(key(secret).public().fingerprint()),
+        ..Asked::default()
+    }
+}
+
+fn verdict(files: &Files, asked: &Asked) -> Verdict {
+    check(files, &[], asked, VERSION, FORMATS).verdict
+}
+
+/// Numbers from a seeded generator (splitmix64).
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, n: usize) -> usize {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        ((z ^ (z >> 31)) % n as u64) as usize
+    }
+}
+
+/// A byte at a random place changed, put in or taken out.
+fn one_byte(bytes: &mut Vec<u8>, dice: &mut Dice) {
+    let at = dice.below(bytes.len());
+    match dice.below(3) {
+        0 => bytes[at] ^= 1 << dice.below(8),
+        1 => bytes.insert(at, dice.below(256) as u8),
+        _ => {
+            bytes.remove(at);
+        }
+    }
+}
+
+/// A digit somewhere in a text made another digit.
+fn one_digit(bytes: &mut [u8], dice: &mut Dice) {
+    loop {
+        let at = dice.below(bytes.len());
+        if bytes[at].is_ascii_digit() {
+            bytes[at] = b'0' + (bytes[at] - b'0' + 1 + dice.below(9) as u8) % 10;
+            return;
+        }
+    }
+}
+
+/// Two neighbouring, different words of the page's visible text swapped.
+fn words_of_page(page: &mut Vec<u8>, dice: &mut Dice) {
+    let text = String::from_utf8(page.clone()).expect("text");
+    let start = text.find("<body>").expect("a body");
+    let places: Vec<usize> = text[start..]
+        .match_indices(' ')
+        .map(|(at, _)| start + at)
+        .collect();
+    loop {
+        let first = places[dice.below(places.len() - 2)];
+        let rest = &text[first + 1..];
+        let Some((one, tail)) = rest.split_once(' ') else {
+            continue;
+        };
+        let two = tail.split([' ', '<', '\n']).next().unwrap_or("");
+        if one != two && !one.is_empty() && !two.is_empty() && !one.contains(['<', '\n']) {
+            let swapped = format!("{}{two} {one}{}", &text[..=first], &tail[two.len()..]);
+            *page = swapped.into_bytes();
+            return;
+        }
+    }
+}
+
+fn file<'a>(files: &'a mut Files, name: &str) -> &'a mut Vec<u8> {
+    files.get_mut(name).expect("a file")
+}
+
+/// Ten thousand random single changes, every one caught.
+#[test]
+fn ten_thousand_changes_are_caught() {
+    let red = published("red-clear-to-solid_8-animals.jpg", "red");
+    let other = published("red-mostly-clear-and-plant_9-animals.jpg", "red");
+    let whole = proof(&red, "red", 1);
+    let asked = asked(1);
+    assert_eq!(verdict(&whole, &asked), Verdict::Unchanged);
+    let others = proof(&other, "red", 1);
+    // A flawless proof of the same lot with changed numbers, signed by somebody else.
+    let forged = proof(&red, "red", 2);
+    assert_eq!(verdict(&forged, &Asked::default()), Verdict::UnknownKey);
+    let mut dice = Dice(20260508);
+    let mut seen: BTreeMap<usize, u32> = BTreeMap::new();
+    for run in 0..10_000 {
+        let mut files = whole.clone();
+        let kind = dice.below(10);
+        let mut expected = Verdict::Changed;
+        match kind {
+            0 => one_byte(file(&mut files, PHOTO), &mut dice),
+            1 => one_byte(file(&mut files, MANIFEST), &mut dice),
+            2 => one_digit(file(&mut files, MANIFEST), &mut dice),
+            3 => one_digit(file(&mut files, RECORD), &mut dice),
+            4 => words_of_page(file(&mut files, PAGE), &mut dice),
+            5 => one_byte(file(&mut files, PAGE), &mut dice),
+            6 => one_digit(file(&mut files, RULES), &mut dice),
+            7 => {
+                let name = FILES[dice.below(FILES.len())];
+                match dice.below(3) {
+                    0 => {
+                        files.remove(name);
+                    }
+                    1 => {
+                        files.insert(format!("../{name}"), Vec::new());
+                    }
+                    _ => {
+                        let theirs = others[name].clone();
+                        // The rules are the same in both.
+                        if theirs == files[name] {
+                            continue;
+                        }
+                        files.insert(name.into(), theirs);
+                    }
+                }
+            }
+            8 => one_byte(file(&mut files, SIGNATURE), &mut dice),
+            _ => {
+                // Signed anew with another key, over the whole or a changed manifest.
+                files = forged.clone();
+                if dice.below(2) == 0 {
+                    let text = String::from_utf8(files[MANIFEST].clone()).expect("text");
+                    let changed = text.replace("\"L7\"", &format!("\"L{}\"", dice.below(100_000)));
+                    let signed = catchcup::proof::key::Signed {
+                        key: key(2).public(),
+                        signature: key(2).sign(changed.as_bytes()),
+                    };
+                    files.insert(MANIFEST.into(), changed.into_bytes());
+                    files.insert(SIGNATURE.into(), signed.write().into_bytes());
+                }
+                expected = Verdict::OtherKey;
+            }
+        }
+        if files == whole {
+            continue;
+        }
+        *seen.entry(kind).or_default() += 1;
+        assert_eq!(verdict(&files, &asked), expected, "run {run}, kind {kind}");
+    }
+    let all: u32 = seen.values().sum();
+    assert!(seen.len() == 10 && all > 9_900, "{seen:?}");
+}
+
+/// A seller who signs numbers that the photo does not give is caught too: digests and signature hold, the measuring does not.
+#[test]
+fn signed_lies_do_not_follow_from_the_photo() {
+    let mut red = published("red-clear-to-solid_8-animals.jpg", "red");
+    let asked = asked(1);
+    let fault = |files: &Files| check(files, &[], &asked, VERSION, FORMATS).faults[0].code;
+    let honest = red.record.clone();
+    let at = honest.find("\"coverage\":0.").expect("an animal") + "\"coverage\":0.".len();
+    let digit = if honest.as_bytes()[at] == b'9' {
+        "8"
+    } else {
+        "9"
+    };
+    red.record = format!("{}{digit}{}", &honest[..at], &honest[at + 1..]);
+    assert_eq!(fault(&proof(&red, "red", 1)), "numbers");
+    red.record = honest;
+    let mut statement = proof(&red, "red", 1);
+    let text = String::from_utf8(statement[MANIFEST].clone()).expect("text");
+    let lie = text.replace("\"supported\":true", "\"supported\":true,\"zero\":0");
+    assert_ne!(lie, text);
+    statement.insert(MANIFEST.into(), lie.clone().into_bytes());
+    let signed = catchcup::proof::key::Signed {
+        key: key(1).public(),
+        signature: key(1).sign(lie.as_bytes()),
+    };
+    statement.insert(SIGNATURE.into(), signed.write().into_bytes());
+    assert_eq!(fault(&statement), "manifest", "a member that is not known");
+    let higher = text.replace("\"permille\":300", "\"permille\":990");
+    assert_ne!(higher, text);
+    let mut statement = proof(&red, "red", 1);
+    let signed = catchcup::proof::key::Signed {
+        key: key(1).public(),
+        signature: key(1).sign(higher.as_bytes()),
+    };
+    let manifest = Manifest::read(higher.as_bytes()).expect("well-formed");
+    statement.insert(
+        PAGE.into(),
+        (FORMATS.page)(&manifest, &statement)
+            .expect("a page")
+            .into_bytes(),
+    );
+    statement.insert(MANIFEST.into(), higher.into_bytes());
+    statement.insert(SIGNATURE.into(), signed.write().into_bytes());
+    assert_eq!(fault(&statement), "statement");
+}
+
+/// Nothing untouched is accused, and another version says so where it can't make the same page.
+#[test]
+fn what_was_left_alone_is_not_accused() {
+    for (name, line) in [
+        ("red-clear-to-solid_8-animals.jpg", "red"),
+        ("red-mostly-clear-and-plant_9-animals.jpg", "red"),
+        ("orange-beside-chart_6-animals.jpg", "orange"),
+        ("blue-dark-and-light_8-animals.jpg", "blue"),
+        ("clutter-only_none.jpg", "red"),
+    ] {
+        let files = proof(&published(name, line), line, 1);
+        assert_eq!(verdict(&files, &asked(1)), Verdict::Unchanged, "{name}");
+        assert_eq!(verdict(&files, &asked(2)), Verdict::OtherKey, "{name}");
+        assert_eq!(
+            verdict(&files, &Asked::default()),
+            Verdict::UnknownKey,
+            "{name}"
+        );
+        let later = check(&files, &[], &asked(1), "10.0.0", FORMATS);
+        assert!(
+            matches!(later.verdict, Verdict::Unchanged | Verdict::OtherProgram),
+            "{name}"
+        );
+        assert!(later.faults.is_empty(), "{name}: {:?}", later.faults);
+        let odd = check(&files, &["photo2.jpg".into()], &asked(1), VERSION, FORMATS);
+        assert_eq!(odd.faults[0].code, "odd_file");
+    }
+}
+
+/// The published photo says nothing but the picture, and measures the same.
+#[test]
+fn the_published_photo_says_nothing_else() {
+    for entry in std::fs::read_dir(root().join("sample-images")).expect("samples") {
+        let path = entry.expect("a sample").path();
+        if path.extension().is_none_or(|e| e != "jpg") {
+            continue;
+        }
+        let bytes = std::fs::read(&path).expect("a sample");
+        let stripped = catchcup::photo::strip::published(&bytes).expect("it is stripped");
+        let again = catchcup::photo::Photo::from_bytes("a.jpg", &stripped).expect("a photo");
+        let before = catchcup::photo::Photo::from_bytes("a.jpg", &bytes).expect("a photo");
+        assert_eq!(again.capture, Default::default(), "{}", path.display());
+        assert_eq!(again.profile, before.profile);
+        assert_eq!(
+            again.rgb8_upright(),
+            before.rgb8_upright(),
+            "{}",
+            path.display()
+        );
+        let text = String::from_utf8_lossy(&stripped);
+        for word in ["Fenwick", "2026", "GPS", "http"] {
+            assert!(!text.contains(word), "{}: {word}", path.display());
+        }
+    }
+    assert_eq!(LISTED.len(), 3);
+}
