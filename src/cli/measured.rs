@@ -8,10 +8,10 @@ use catchcup::error::Error;
 use catchcup::photo::Photo;
 use catchcup::scene::{ChartFit, CupSpec, Ground, RememberedLight, Scene, day_number, read_scene};
 
-use super::args::{CupAdd, CupCommand, LightAdd, LightCommand};
 use super::colours;
 use super::house::{self, House};
 use super::kept::{self, KeptCup, KeptLight};
+use super::measured_args::{CupAdd, CupCommand, LightAdd, LightCommand};
 use super::output::Out;
 use super::photos::{self, file_name};
 

@@ -12,6 +12,7 @@ mod howmany;
 mod in_order;
 mod kept;
 mod measured;
+mod measured_args;
 mod output;
 mod pack;
 mod photos;

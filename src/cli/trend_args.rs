@@ -7,8 +7,9 @@ use catchcup::trends::Watched;
 use clap::{Args, ValueEnum};
 use jiff::civil::Date;
 
-use super::args::{positive, rung, share};
+use super::args::{positive, rung};
 use super::book_args::{Desk, day};
+use super::measured_args::share;
 
 /// The axis of a trend.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -8,48 +8,32 @@ use catchcup::proof::count::weight;
 use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, Normal};
 
-/// Numbers from a seeded generator (splitmix64).
-struct Dice(u64);
+use crate::dice::Normal as Dice;
 
-impl Dice {
-    fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1u64 << 53) as f64
+/// Marsaglia and Tsang's method; shapes below 1 by the usual power of a uniform number.
+fn gamma(dice: &mut Dice, shape: f64) -> f64 {
+    if shape < 1.0 {
+        return gamma(dice, shape + 1.0) * dice.uniform().max(1e-300).powf(1.0 / shape);
     }
-
-    fn normal(&mut self) -> f64 {
-        let (u, v) = (self.uniform().max(1e-300), self.uniform());
-        (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
-    }
-
-    /// Marsaglia and Tsang's method; shapes below 1 by the usual power of a uniform number.
-    fn gamma(&mut self, shape: f64) -> f64 {
-        if shape < 1.0 {
-            return self.gamma(shape + 1.0) * self.uniform().max(1e-300).powf(1.0 / shape);
-        }
-        let d = shape - 1.0 / 3.0;
-        let c = 1.0 / (9.0 * d).sqrt();
-        loop {
-            let x = self.normal();
-            let v = (1.0 + c * x).powi(3);
-            if v > 0.0 && self.uniform().ln() < 0.5 * x * x + d - d * v + d * v.ln() {
-                return d * v;
-            }
+    let d = shape - 1.0 / 3.0;
+    let c = 1.0 / (9.0 * d).sqrt();
+    loop {
+        let x = dice.next();
+        let v = (1.0 + c * x).powi(3);
+        if v > 0.0 && dice.uniform().ln() < 0.5 * x * x + d - d * v + d * v.ln() {
+            return d * v;
         }
     }
+}
 
-    /// The share that a scoop is drawn from: beta about `share` with correlation `icc`.
-    fn scoop_share(&mut self, share: f64, icc: f64) -> f64 {
-        if icc <= 0.0 {
-            return share;
-        }
-        let sum = (1.0 - icc) / icc;
-        let (a, b) = (self.gamma(share * sum), self.gamma((1.0 - share) * sum));
-        a / (a + b)
+/// The share that a scoop is drawn from: beta about `share` with correlation `icc`.
+fn scoop_share(dice: &mut Dice, share: f64, icc: f64) -> f64 {
+    if icc <= 0.0 {
+        return share;
     }
+    let sum = (1.0 - icc) / icc;
+    let (a, b) = (gamma(dice, share * sum), gamma(dice, (1.0 - share) * sum));
+    a / (a + b)
 }
 
 /// Errors of coverage readings on rendered scenes, with the uncertainty stated for each by weights fitted without its photos.
@@ -110,7 +94,7 @@ struct Tank {
 impl Tank {
     /// Sum of the chances of a scoop of `n`.
     fn scoop(&self, n: u32, errors: &Errors, dice: &mut Dice) -> f64 {
-        let share = dice.scoop_share(self.share, self.icc);
+        let share = scoop_share(dice, self.share, self.icc);
         let z = Normal::standard();
         let shift = z.inverse_cdf(self.share);
         (0..n)
