@@ -11,14 +11,44 @@ use crate::error::Error;
 
 /// The best ratio that the packing of PNG can reach [RFC1951]: 258 bytes for two bits, rounded up.
 const MAX_DEFLATE_RATIO: usize = 1032;
+/// Most bytes that a decoder may take beside the picture's own: profile, texts, a strip (house rule: several times the
+/// largest profile that is read). A packed profile of a megabyte can unfold to a thousand.
+const MOST_BESIDE: u64 = 32 << 20;
+
+/// The bound on a decoder whose picture takes `bytes`.
+fn room_for(bytes: u64) -> image::Limits {
+    let mut limits = image::Limits::no_limits();
+    limits.max_alloc = Some(bytes.saturating_add(MOST_BESIDE));
+    limits
+}
 
 /// A PNG file; 16 bits a channel are rounded to 8, as a JPEG would have them.
 pub(super) fn png(bytes: &[u8], limits: &Limits) -> Result<Decoded, Error> {
-    let mut decoder = PngDecoder::new(Cursor::new(bytes)).map_err(damaged)?;
+    if !palettes_are_whole(bytes) {
+        return Err(damaged("its palette has no whole colours"));
+    }
+    let mut decoder = PngDecoder::with_limits(Cursor::new(bytes), room_for(0)).map_err(damaged)?;
     let bits = usize::from(decoder.original_color_type().bits_per_pixel()).max(1);
     let most = bytes.len().saturating_mul(MAX_DEFLATE_RATIO * 8) / bits;
     let exif = decoder.exif_metadata().ok().flatten();
     stored(decoder, limits, most, exif)
+}
+
+/// True where each palette ahead of the picture holds whole colours, one at least (ISO/IEC 15948, 11.2.3). The decoder takes
+/// that for granted and would panic.
+fn palettes_are_whole(file: &[u8]) -> bool {
+    let mut rest = file.get(8..).unwrap_or_default();
+    while let Some(([a, b, c, d, name @ ..], behind)) = rest.split_first_chunk::<8>() {
+        let length = u32::from_be_bytes([*a, *b, *c, *d]) as usize;
+        match name {
+            b"PLTE" if length == 0 || !length.is_multiple_of(3) => return false,
+            b"IDAT" => return true,
+            _ => {}
+        }
+        // Behind the content stands its check sum.
+        rest = behind.get(length.saturating_add(4)..).unwrap_or_default();
+    }
+    true
 }
 
 /// A WebP file with one picture.
@@ -87,6 +117,9 @@ fn stored<D: ImageDecoder>(
         _ if !decoder.color_type().has_color() => return Err(not_colour("greyscale")),
         _ => {}
     }
+    limits.check_decoded_bytes(decoder.total_bytes())?;
+    let room = room_for(decoder.total_bytes());
+    decoder.set_limits(room).map_err(damaged)?;
     let icc = decoder.icc_profile().ok().flatten();
     let picture = DynamicImage::from_decoder(decoder).map_err(damaged)?;
     let transparent = has_transparency(&picture);

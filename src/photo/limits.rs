@@ -10,6 +10,8 @@ pub struct Limits {
     pub most_bytes: usize,
     /// Most pixels.
     pub most_pixels: usize,
+    /// Most bytes of the picture as its file has it, before it is brought to 8 bits a channel without transparency.
+    pub most_decoded_bytes: usize,
     /// Shortest side in pixels.
     pub least_side: usize,
     /// JPEGs of more pixels than this are decoded at half size: animals are looked for and measured no finer (see the
@@ -19,11 +21,12 @@ pub struct Limits {
 
 impl Default for Limits {
     /// House rules: a file of several times the largest phone JPEG; pixels above the usual phone sensor (300 MB as bytes);
-    /// below the shortest side no animal has enough pixels to be measured.
+    /// 16 bits a channel for up to two thirds of them; below the shortest side no animal has enough pixels to be measured.
     fn default() -> Self {
         Self {
             most_bytes: 64 << 20,
             most_pixels: 100_000_000,
+            most_decoded_bytes: 400_000_000,
             least_side: 200,
             half_above: 3_200_000,
         }
@@ -63,5 +66,21 @@ impl Limits {
             return Err(damaged("the file is far too short for the size it claims"));
         }
         Ok(())
+    }
+
+    /// Checks the bytes that a picture will take as its file has it.
+    pub(super) fn check_decoded_bytes(&self, bytes: u64) -> Result<(), Error> {
+        if bytes <= self.most_decoded_bytes as u64 {
+            return Ok(());
+        }
+        Err(Error::photo(
+            "photo_too_large",
+            format!(
+                "the photo would take {} MB of memory, at most {} are used",
+                bytes / 1_000_000,
+                self.most_decoded_bytes / 1_000_000
+            ),
+            "export the photo smaller or with 8 bits a channel; 12 megapixels are plenty",
+        ))
     }
 }

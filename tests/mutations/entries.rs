@@ -69,7 +69,8 @@ pub fn change_profile(draw: &mut Draw, profile: &mut [u8]) -> bool {
         return false;
     };
     if draw.once_in(6) {
-        field.copy_from_slice(draw.pick(&KINDS));
+        let kind: &&[u8; 4] = draw.pick(&KINDS);
+        field.copy_from_slice(*kind);
     } else {
         write(field, value, false);
     }

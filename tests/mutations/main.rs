@@ -32,7 +32,7 @@ use runner::Tally;
 use targets::{Target, targets};
 
 /// The whole of [`Target::share`].
-const SHARES: usize = 10_000;
+const SHARES: usize = 100_000;
 /// Runs of the ordinary test.
 const SHORT: usize = 20_000;
 /// Runs of the long test between two reports.

@@ -46,7 +46,8 @@ pub fn change(draw: &mut Draw, container: Container, file: &[u8], others: &[Vec<
             parts.swap(at, to);
         }
         3 => {
-            let theirs = take_apart(container, draw.pick(others));
+            let other: &Vec<u8> = draw.pick(others);
+            let theirs = take_apart(container, other);
             if !theirs.is_empty() {
                 let part = draw.pick(&theirs).clone();
                 parts.insert(draw.below(parts.len() + 1), part);

@@ -122,12 +122,14 @@ fn watch(target: &Target, at_work: &AtWork) {
 }
 
 fn run_block(target: &Target, count: usize, mut draw: Draw, at_work: &AtWork) -> Tally {
-    let mut seeds = target.seeds.clone();
+    // Files that were read are the better ones to start from: most changes of a refused one are refused alike.
+    let (mut seeds, mut refused) = (target.seeds.clone(), target.seeds.clone());
     let mut known = HashSet::new();
     let mut tally = Tally::default();
     for _ in 0..count {
-        let mut case = draw.pick(&seeds).clone();
-        for _ in 0..=draw.below(4) {
+        let from = if draw.once_in(4) { &refused } else { &seeds };
+        let mut case: Vec<u8> = draw.pick(from).clone();
+        for _ in 0..=[0, 0, 0, 1, 1, 2, 4][draw.below(7)] {
             case = (target.change)(&mut draw, &case, &seeds);
         }
         let start = Instant::now();
@@ -143,9 +145,11 @@ fn run_block(target: &Target, count: usize, mut draw: Draw, at_work: &AtWork) ->
         }
         match answer {
             Ok(outcome) => {
-                tally.read += usize::from(matches!(outcome, Outcome::Read(_)));
-                if seeds.len() < MOST_SEEDS && known.insert(format!("{outcome:?}")) {
-                    seeds.push(case);
+                let read = matches!(outcome, Outcome::Read(_));
+                tally.read += usize::from(read);
+                let pool = if read { &mut seeds } else { &mut refused };
+                if pool.len() < MOST_SEEDS && known.insert(format!("{outcome:?}")) {
+                    pool.push(case);
                 }
             }
             Err(_) => {

@@ -17,7 +17,7 @@ use super::{bytes, entries, paint, parts, seeds, tokens};
 /// One thing that reads bytes from outside.
 pub struct Target {
     pub name: &'static str,
-    /// Runs in ten thousand.
+    /// Runs in a hundred thousand.
     pub share: usize,
     pub seeds: Vec<Vec<u8>>,
     /// A copy of the first with one change, with pieces of the others.
@@ -45,55 +45,55 @@ pub fn targets() -> Vec<Target> {
         run,
     };
     vec![
-        target("jpeg", 700, seeds::jpegs(), change_jpeg, |b| {
+        target("jpeg", 4_000, seeds::jpegs(), change_jpeg, |b| {
             small(b, usize::MAX)
         }),
-        target("jpeg-half", 500, seeds::jpegs(), change_jpeg, |b| {
+        target("jpeg-half", 3_000, seeds::jpegs(), change_jpeg, |b| {
             small(b, 0)
         }),
-        target("png", 1_000, seeds::pngs(), change_png, |b| {
+        target("png", 7_000, seeds::pngs(), change_png, |b| {
             small(b, usize::MAX)
         }),
-        target("webp", 1_000, seeds::webps(), change_webp, |b| {
+        target("webp", 6_000, seeds::webps(), change_webp, |b| {
             small(b, usize::MAX)
         }),
-        target("tiff", 1_000, seeds::tiffs(), change_tiff, |b| {
+        target("tiff", 8_000, seeds::tiffs(), change_tiff, |b| {
             small(b, usize::MAX)
         }),
-        target("heic", 500, seeds::heics(), change_heic, |b| {
+        target("heic", 3_000, seeds::heics(), change_heic, |b| {
             small(b, usize::MAX)
         }),
         target(
             "exif",
-            2_400,
+            44_000,
             seeds::captures(),
             change_capture,
             read_capture,
         ),
         target(
             "profile",
-            900,
+            6_000,
             seeds::profiles(),
             change_profile,
             read_profile,
         ),
-        target("rules", 900, seeds::rules(), tokens::change, read_rules),
+        target("rules", 9_000, seeds::rules(), tokens::change, read_rules),
         target(
             "record",
-            1_075,
+            9_850,
             seeds::records(),
             tokens::change,
             read_record,
         ),
         target(
             "full-limits",
-            15,
+            100,
             all_photos(),
             change_any_photo,
             full_limits,
         ),
-        target("tag", 8, vec![Vec::new()], paint::strokes, read_tag),
-        target("whole", 2, vec![Vec::new()], paint::strokes, grade_whole),
+        target("tag", 49, vec![Vec::new()], paint::strokes, read_tag),
+        target("whole", 1, vec![Vec::new()], paint::strokes, grade_whole),
     ]
 }
 

@@ -1,7 +1,12 @@
 //! Changes to text that know its words: TOML and JSON.
 
+use std::borrow::Cow;
+
 use super::bytes;
 use super::draw::Draw;
+
+/// A word of a text, or one in its place.
+type Word<'t> = Cow<'t, [u8]>;
 
 /// Words that make trouble in either language.
 const WORDS: [&str; 34] = [
@@ -52,8 +57,8 @@ pub fn change(draw: &mut Draw, text: &[u8], others: &[Vec<u8>]) -> Vec<u8> {
     let at = draw.below(words.len());
     let end = (at + draw.length(words.len())).min(words.len());
     match draw.below(9) {
-        0 => words[at] = draw.pick(&WORDS).as_bytes().to_vec(),
-        1 => words.insert(at, draw.pick(&WORDS).as_bytes().to_vec()),
+        0 => words[at] = draw.pick(&WORDS).as_bytes().into(),
+        1 => words.insert(at, draw.pick(&WORDS).as_bytes().into()),
         2 => {
             words.drain(at..end);
         }
@@ -73,12 +78,12 @@ pub fn change(draw: &mut Draw, text: &[u8], others: &[Vec<u8>]) -> Vec<u8> {
                 words[at] = draw.pick(&theirs).clone();
             }
         }
-        6 => words[at] = number(draw),
+        6 => words[at] = number(draw).into(),
         7 => {
             let numbers: Vec<usize> = (0..words.len()).filter(|i| is_number(&words[*i])).collect();
             if !numbers.is_empty() {
                 let at = *draw.pick(&numbers);
-                words[at] = number(draw);
+                words[at] = number(draw).into();
             }
         }
         _ if draw.once_in(40) => nest(draw, &mut words, at),
@@ -90,10 +95,10 @@ pub fn change(draw: &mut Draw, text: &[u8], others: &[Vec<u8>]) -> Vec<u8> {
 }
 
 /// Thousands of open brackets: readers that call themselves for each run out of stack.
-fn nest(draw: &mut Draw, words: &mut Vec<Vec<u8>>, at: usize) {
+fn nest(draw: &mut Draw, words: &mut Vec<Word<'_>>, at: usize) {
     let open = *draw.pick(&["[", "{\"a\":", "{a=", "[[", "a.", "("]);
     let deep = open.repeat(draw.below(3000));
-    words.insert(at, deep.into_bytes());
+    words.insert(at, deep.into_bytes().into());
 }
 
 fn number(draw: &mut Draw) -> Vec<u8> {
@@ -111,16 +116,8 @@ fn is_number(word: &[u8]) -> bool {
 }
 
 /// Runs of letters and digits, and every other sign alone.
-fn words(text: &[u8]) -> Vec<Vec<u8>> {
+fn words(text: &[u8]) -> Vec<Word<'_>> {
     let inside = |b: u8| b.is_ascii_alphanumeric() || b"_-+.".contains(&b) || b >= 0x80;
-    let mut words: Vec<Vec<u8>> = Vec::new();
-    let mut open = false;
-    for &byte in text {
-        match words.last_mut().filter(|_| open && inside(byte)) {
-            Some(word) => word.push(byte),
-            None => words.push(vec![byte]),
-        }
-        open = inside(byte);
-    }
-    words
+    let runs = text.chunk_by(|a, b| inside(*a) && inside(*b));
+    runs.map(Cow::Borrowed).collect()
 }
