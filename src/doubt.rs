@@ -18,8 +18,32 @@ impl Note {
     pub fn new(code: &'static str, message: impl Into<String>, hint: impl Into<String>) -> Self {
         Self {
             code,
-            message: message.into(),
-            hint: hint.into(),
+            message: shown(message.into()),
+            hint: shown(hint.into()),
         }
     }
+}
+
+/// `text` on one line, without signs that steer a terminal or turn the order of letters: words of files from outside stand
+/// in messages, and must not change what else is seen.
+///
+/// ```
+/// assert_eq!(catchcup::doubt::shown("key \u{1b}[2J\n".into()), "key \u{fffd}[2J ");
+/// ```
+pub fn shown(text: String) -> String {
+    if !text.chars().any(steers) {
+        return text;
+    }
+    let plain = |c: char| match c {
+        '\n' | '\r' | '\t' => ' ',
+        c if steers(c) => char::REPLACEMENT_CHARACTER,
+        c => c,
+    };
+    text.chars().map(plain).collect()
+}
+
+/// True for control characters and those that turn the direction of writing (Unicode standard annex 9, table 1).
+pub fn steers(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}' | '\u{200E}' | '\u{200F}' | '\u{061C}')
 }

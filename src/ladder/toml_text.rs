@@ -8,6 +8,8 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use crate::doubt::{shown, steers};
+
 /// What is wrong in a hand-written file, where, and what to do about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct RulesError {
@@ -87,8 +89,8 @@ impl<'a> TomlText<'a> {
             file: self.file.to_string(),
             line: before.matches('\n').count() + 1,
             column: before[line_start..].chars().count() + 1,
-            message: message.into(),
-            hint: hint.into(),
+            message: shown(message.into()),
+            hint: shown(hint.into()),
         }
     }
 }
@@ -162,18 +164,27 @@ impl<'t, 'a> Section<'t, 'a> {
         self.table.contains_key(key)
     }
 
-    /// The text under `key`.
+    /// The text under `key`, which can be shown as it is.
     ///
     /// # Errors
-    /// Where the value is no text.
+    /// Where the value is no text, or holds signs that steer a terminal.
     pub fn text(&self, key: &str) -> Result<Option<&'t str>, RulesError> {
-        self.value(key)
-            .map(|value| {
-                value
-                    .as_str()
-                    .ok_or_else(|| self.wrong_type(key, value, "a text in \"quotes\""))
-            })
-            .transpose()
+        let Some(value) = self.value(key) else {
+            return Ok(None);
+        };
+        let text = value
+            .as_str()
+            .ok_or_else(|| self.wrong_type(key, value, "a text in \"quotes\""))?;
+        if text.chars().any(steers) {
+            return Err(self.error(
+                key,
+                format!(
+                    "`{key}` holds a sign that can't be shown, expected one line of plain text"
+                ),
+                "write it anew by hand",
+            ));
+        }
+        Ok(Some(text))
     }
 
     /// The text under `key`, which must be there.

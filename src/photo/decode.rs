@@ -10,14 +10,9 @@ use super::containers;
 use super::heic;
 use super::jpeg_half::HalfPicture;
 use super::jpeg_parts;
+use super::limits::Limits;
 use crate::error::Error;
 
-/// Most pixels of a photo (house rule: above the usual phone sensor, 300 MB as bytes).
-pub const MAX_PIXELS: usize = 100_000_000;
-/// Largest file in bytes (house rule: several times the largest phone JPEG).
-pub const MAX_FILE_BYTES: usize = 64 << 20;
-/// Shortest side in pixels (house rule: below this no animal has enough pixels to be measured).
-pub const MIN_SIDE: usize = 200;
 /// Most scans of a progressive JPEG (common cameras write about ten; a hundred only waste time).
 const MAX_SCANS: usize = 64;
 /// Pixels times scans of a progressive JPEG, at most: bounds the time as each scan goes over the whole picture
@@ -49,31 +44,27 @@ pub(super) enum Pixels {
     Half(HalfPicture),
 }
 
-/// JPEGs of more pixels than this are decoded at half size: animals are looked for and measured no finer (see the steps
-/// of the field), and decoding is most of the work on a large photo.
-pub const HALF_FROM_PIXELS: usize = 3_200_000;
-
 /// Decodes JPEG, PNG, WebP, TIFF or HEIC, told apart by content.
-pub(super) fn decode(bytes: &[u8]) -> Result<Decoded, Error> {
-    if bytes.len() > MAX_FILE_BYTES {
+pub(super) fn decode(bytes: &[u8], limits: &Limits) -> Result<Decoded, Error> {
+    if bytes.len() > limits.most_bytes {
         return Err(Error::photo(
             "photo_file_too_large",
             format!(
                 "the file has {} MB, at most {} MB are read",
                 bytes.len() >> 20,
-                MAX_FILE_BYTES >> 20
+                limits.most_bytes >> 20
             ),
             "export the photo as a JPEG at normal quality",
         ));
     }
     match bytes {
-        [0xFF, 0xD8, ..] => decode_jpeg(bytes),
-        [0x89, b'P', b'N', b'G', ..] => containers::png(bytes),
-        [b'I', b'I', 42, 0, ..] | [b'M', b'M', 0, 42, ..] => containers::tiff(bytes),
+        [0xFF, 0xD8, ..] => decode_jpeg(bytes, limits),
+        [0x89, b'P', b'N', b'G', ..] => containers::png(bytes, limits),
+        [b'I', b'I', 42, 0, ..] | [b'M', b'M', 0, 42, ..] => containers::tiff(bytes, limits),
         _ => match other_format(bytes) {
-            Some(Other::WebP) => containers::webp(bytes),
+            Some(Other::WebP) => containers::webp(bytes, limits),
             #[cfg(feature = "heic")]
-            Some(Other::Heic) => heic::heic(bytes),
+            Some(Other::Heic) => heic::heic(bytes, limits),
             other => Err(not_read(bytes, other)),
         },
     }
@@ -141,38 +132,6 @@ fn other_format(bytes: &[u8]) -> Option<Other> {
     Some(Other::Named(name))
 }
 
-/// Checks the size that a header claims against the limits and against what the file can hold at the very most.
-pub(super) fn check_size(
-    width: usize,
-    height: usize,
-    most_pixels_in_file: usize,
-) -> Result<(), Error> {
-    let pixels = width.saturating_mul(height);
-    if pixels > MAX_PIXELS {
-        return Err(Error::photo(
-            "photo_too_large",
-            format!(
-                "the photo says it has {width} x {height} pixels, at most {} megapixels are read",
-                MAX_PIXELS / 1_000_000
-            ),
-            "export the photo smaller; 12 megapixels are plenty",
-        ));
-    }
-    if width.min(height) < MIN_SIDE {
-        return Err(Error::photo(
-            "photo_too_small",
-            format!(
-                "the photo has {width} x {height} pixels, at least {MIN_SIDE} on the shorter side are needed"
-            ),
-            "use the photo as the camera took it, not a preview",
-        ));
-    }
-    if pixels > most_pixels_in_file {
-        return Err(damaged("the file is far too short for the size it claims"));
-    }
-    Ok(())
-}
-
 pub(super) fn damaged(why: impl std::fmt::Display) -> Error {
     // The decoders' own words come with quotes, line ends and a mark of the mode.
     let plain = why
@@ -209,14 +168,14 @@ fn jpeg_decoder(bytes: &[u8]) -> JpegDecoder<ZCursor<&[u8]>> {
     JpegDecoder::new_with_options(ZCursor::new(bytes), options)
 }
 
-fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
+fn decode_jpeg(bytes: &[u8], limits: &Limits) -> Result<Decoded, Error> {
     let bytes = jpeg_parts::first_picture(bytes).map_err(damaged)?;
     let mut decoder = jpeg_decoder(bytes);
     decoder.decode_headers().map_err(damaged)?;
     let info = decoder.info().ok_or_else(|| damaged("it has no header"))?;
     let size = (usize::from(info.width), usize::from(info.height));
     // Each block of 8 x 8 pixels takes at least one bit.
-    check_size(size.0, size.1, bytes.len().saturating_mul(8 * 64))?;
+    limits.check_size(size.0, size.1, bytes.len().saturating_mul(8 * 64))?;
     let scans = jpeg_parts::scans(bytes);
     if scans.saturating_mul(size.0 * size.1) > MAX_SCANNED_PIXELS {
         return Err(Error::photo(
@@ -232,7 +191,7 @@ fn decode_jpeg(bytes: &[u8]) -> Result<Decoded, Error> {
         _ => return Err(not_colour("an unusual set of channels")),
     }
     let (icc, exif) = (decoder.icc_profile(), decoder.exif().cloned());
-    let is_large = size.0 * size.1 > HALF_FROM_PIXELS;
+    let is_large = size.0 * size.1 > limits.half_above;
     let is_luminance = decoder.input_colorspace() == Some(ColorSpace::YCbCr);
     let half = (is_large && is_luminance).then(|| HalfPicture::read(bytes));
     let pixels = match half.flatten() {

@@ -2,7 +2,8 @@
 
 use heic_decoder::{ChromaUpsampling, ColorInfo, RgbOptions};
 
-use super::decode::{Decoded, Pixels, check_size, damaged, not_colour};
+use super::decode::{Decoded, Pixels, damaged, not_colour};
+use super::limits::Limits;
 use crate::error::Error;
 
 /// Matrix code "unspecified" of ISO/IEC 23091-2; other readers take it as BT.601, and so do the phones that write it.
@@ -13,10 +14,10 @@ const BT_601: u16 = 6;
 const MONOCHROME: u32 = 0;
 
 /// The main picture, turned upright as the file says; more than 8 bits a channel are rounded to 8.
-pub(super) fn heic(bytes: &[u8]) -> Result<Decoded, Error> {
+pub(super) fn heic(bytes: &[u8], limits: &Limits) -> Result<Decoded, Error> {
     let info = heic_decoder::probe(bytes).map_err(damaged)?;
-    check_size(info.width, info.height, usize::MAX)?;
-    check_size(info.coded_width, info.coded_height, usize::MAX)?;
+    limits.check_size(info.width, info.height, usize::MAX)?;
+    limits.check_size(info.coded_width, info.coded_height, usize::MAX)?;
     if info.chroma_format_idc == MONOCHROME {
         return Err(not_colour("greyscale"));
     }

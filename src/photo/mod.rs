@@ -11,6 +11,7 @@ mod jpeg_half;
 mod jpeg_layout;
 mod jpeg_parts;
 mod jpeg_transform;
+mod limits;
 pub mod linear;
 pub mod orientation;
 mod profile;
@@ -20,6 +21,7 @@ pub mod strip;
 pub mod tag;
 
 pub use capture::{CaptureInfo, Processing};
+pub use limits::Limits;
 pub use linear::LinearImage;
 pub use orientation::Orientation;
 
@@ -66,7 +68,15 @@ impl Photo {
     /// # Errors
     /// [`Error::Photo`]: not a picture that is read, damaged or cut off, too large or too small, not in colour.
     pub fn from_bytes(name: &str, bytes: &[u8]) -> Result<Self, Error> {
-        let decoded = decode::decode(bytes)?;
+        Self::from_bytes_within(name, bytes, &Limits::default())
+    }
+
+    /// [`Photo::from_bytes`] with bounds of one's own.
+    ///
+    /// # Errors
+    /// The same.
+    pub fn from_bytes_within(name: &str, bytes: &[u8], limits: &Limits) -> Result<Self, Error> {
+        let decoded = decode::decode(bytes, limits)?;
         let to_linear = ToLinear::from_icc(decoded.icc.as_deref());
         let (capture, orientation) = capture::read(decoded.exif.as_deref());
         let orientation = if decoded.upright {

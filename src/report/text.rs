@@ -1,6 +1,7 @@
 //! The answer for a terminal, 80 columns wide, the most pressing first.
 
 use super::{table, words};
+use crate::doubt::shown;
 use crate::ladder::{Ladder, OffLadder, Rung};
 use crate::scoop::check::Answer;
 use crate::scoop::{Advice, GradedAnimal, Scoop, advise};
@@ -192,7 +193,7 @@ pub fn shorten(name: &str, longest: usize) -> String {
 }
 
 fn title(scoop: &Scoop, out: &mut Page) {
-    let mut parts = vec![shorten(&scoop.photo.file, 36)];
+    let mut parts = vec![shorten(&shown(scoop.photo.file.clone()), 36)];
     if let Some(ladder) = &scoop.ladder {
         let guessed = if scoop.line_guessed { " (guessed)" } else { "" };
         parts.push(format!("line: {}{guessed}", ladder.title));

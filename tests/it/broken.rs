@@ -2,7 +2,7 @@
 
 use std::time::{Duration, Instant};
 
-use catchcup::photo::Photo;
+use catchcup::photo::{Limits, Photo};
 use image::ExtendedColorType;
 
 use crate::support::picture::{Extras, gradient, jpeg, noise, png};
@@ -169,6 +169,50 @@ fn png_bombs_are_caught_on_the_header() {
     assert_eq!(code(&png_header(9_000, 9_000)), "photo_damaged");
     assert_eq!(code(&png_header(0, 9_000)), "photo_damaged");
     assert_eq!(code(&png_header(201, 200)), "photo_damaged");
+}
+
+/// A chunk of a PNG file.
+fn chunk(name: &[u8; 4], content: &[u8]) -> Vec<u8> {
+    let named = [name.as_slice(), content].concat();
+    let length = (content.len() as u32).to_be_bytes();
+    [
+        length.to_vec(),
+        named.clone(),
+        crc(&named).to_be_bytes().to_vec(),
+    ]
+    .concat()
+}
+
+/// Found by changed bytes: the decoder looks at the first whole colour of a palette, even where there is none.
+#[test]
+fn png_palettes_without_a_whole_colour_are_damage() {
+    let grey = image::GrayImage::new(300, 300);
+    let mut file = std::io::Cursor::new(Vec::new());
+    grey.write_to(&mut file, image::ImageFormat::Png)
+        .expect("a PNG file");
+    let mut file = file.into_inner();
+    file[25] = 3;
+    let sum = crc(&file[12..29]);
+    file[29..33].copy_from_slice(&sum.to_be_bytes());
+    for palette in [&[][..], &[1], &[1, 2], &[1, 2, 3, 4]] {
+        let mut bad = file.clone();
+        bad.splice(33..33, chunk(b"PLTE", palette));
+        assert_eq!(code(&bad), "photo_damaged", "{palette:?}");
+    }
+    file.splice(33..33, chunk(b"PLTE", &[200, 100, 50]));
+    assert!(Photo::from_bytes("x", &file).is_ok());
+}
+
+#[test]
+fn pictures_that_take_too_much_memory_are_refused() {
+    let limits = Limits {
+        most_decoded_bytes: 200 * 200 * 3 - 1,
+        ..Limits::default()
+    };
+    let file = png(200, 200, &[9; 120_000], &Extras::default());
+    let error = Photo::from_bytes_within("x", &file, &limits).expect_err("too large");
+    assert_eq!(error.code(), "photo_too_large");
+    assert!(Photo::from_bytes("x", &file).is_ok());
 }
 
 #[test]
