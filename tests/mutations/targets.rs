@@ -14,6 +14,9 @@ use super::draw::Draw;
 use super::parts::Container;
 use super::{bytes, entries, paint, parts, seeds, tokens};
 
+/// Changes one seed: the draw, the seed, and all seeds of the target to splice from.
+pub type Change = fn(&mut Draw, &[u8], &[Vec<u8>]) -> Vec<u8>;
+
 /// One thing that reads bytes from outside.
 pub struct Target {
     pub name: &'static str,
@@ -21,7 +24,7 @@ pub struct Target {
     pub share: usize,
     pub seeds: Vec<Vec<u8>>,
     /// A copy of the first with one change, with pieces of the others.
-    pub change: fn(&mut Draw, &[u8], &[Vec<u8>]) -> Vec<u8>,
+    pub change: Change,
     /// Reads the bytes and checks what must hold.
     pub run: fn(&[u8]) -> Outcome,
 }

@@ -18,9 +18,9 @@ pub fn ranking(
         format!("Tank {tank}: {} are wanted", both(wanted)),
     );
     yardstick(stick, &mut out);
-    for sex in 0..2 {
+    for (sex, wanted) in wanted.into_iter().enumerate() {
         out.blank();
-        one_sex(sex, found, wanted[sex], &mut out);
+        one_sex(sex, found, wanted, &mut out);
     }
     males(&found.further_males, &mut out);
     aside(found, &mut out);

@@ -258,9 +258,9 @@ impl Sorting {
             animals: cup.animals.iter().map(set_aside).collect(),
             ..Decision::default()
         };
-        for sex in 0..2 {
+        for (sex, spread) in spreads.iter().enumerate() {
             let to_come = after.left_of(sex);
-            after.decide_sex(sex, cup, to_come, spreads[sex].as_ref(), &mut decision);
+            after.decide_sex(sex, cup, to_come, spread.as_ref(), &mut decision);
         }
         decision
     }
