@@ -200,19 +200,31 @@ fn animal(no: u32, tank: usize) -> KeptAnimal {
     }
 }
 
-/// Prints the middle and the longest of `times` runs.
+/// Prints the middle and the longest of `times` runs, and the middle of the time on the processor, which other work on the machine
+/// lengthens less.
 fn timed(what: &str, times: usize, mut run: impl FnMut()) {
-    let mut all: Vec<f64> = (0..times)
-        .map(|_| {
-            let begun = Instant::now();
-            run();
-            begun.elapsed().as_secs_f64() * 1000.0
-        })
-        .collect();
+    let (mut all, mut busy) = (Vec::new(), Vec::new());
+    for _ in 0..times {
+        let (begun, on) = (Instant::now(), on_processor());
+        run();
+        all.push(begun.elapsed().as_secs_f64() * 1000.0);
+        busy.extend(on_processor().zip(on).map(|(after, before)| after - before));
+    }
     all.sort_by(f64::total_cmp);
+    busy.sort_by(f64::total_cmp);
+    let busy = busy
+        .get(busy.len() / 2)
+        .map_or(String::new(), |ms| format!(", on the processor {ms:.1}"));
     println!(
-        "{what}: {:.1} ms (longest {:.1})",
+        "{what}: {:.1} ms (longest {:.1}{busy})",
         all[times / 2],
         all[times - 1]
     );
+}
+
+/// Milliseconds that this thread has run so far; `None` where the system does not say (it does on Linux).
+fn on_processor() -> Option<f64> {
+    let text = std::fs::read_to_string("/proc/thread-self/schedstat").ok()?;
+    let nanoseconds: f64 = text.split(' ').next()?.parse().ok()?;
+    Some(nanoseconds / 1e6)
 }

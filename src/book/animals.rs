@@ -60,13 +60,7 @@ pub(super) fn columns() -> String {
 }
 
 /// Readings that trends are made from.
-const TREND_READINGS: [Measure; 5] = [
-    Measure::LengthMm,
-    Measure::Coverage,
-    Measure::Opacity,
-    Measure::Evenness,
-    Measure::LineDe00,
-];
+const TREND_READINGS: [Measure; 3] = [Measure::LengthMm, Measure::Coverage, Measure::Opacity];
 
 /// Columns that [`measures`] reads, a comma between: every column that is not read makes a long history shorter to wait for.
 pub(super) fn columns_of_measures() -> String {

@@ -10,8 +10,8 @@ use super::lines::Generation;
 use super::rows::parsed;
 use super::{Book, animals, failed};
 use crate::error::Error;
-use crate::scoop::PastScoop;
 use crate::scoop::kept::Origin;
+use crate::scoop::{KeptAnimal, PastScoop};
 
 /// Columns of a scoop, in the order in which [`scoop`] reads them.
 const SCOOP: &str = "s.id, tank.code, line.code, s.at, s.who, s.kept_apart, s.second_of, s.remark,
@@ -43,8 +43,7 @@ impl Book {
     }
 
     /// The same as [`Book::history_of_tank`], in a fraction of the time, with what trends are made from alone: animals come with
-    /// number, sex, length, coverage, opacity, evenness, distance to the line's colour, hue, chroma, rung, `between` and why they
-    /// stood off the ladder.
+    /// number, sex, length, coverage, opacity, hue, chroma, rung, `between` and why they stood off the ladder.
     ///
     /// # Errors
     /// Where the tank is unknown or the book can't be read.
@@ -173,19 +172,25 @@ impl Book {
         let mut query = self.db.prepare_cached(&sql).map_err(failed(doing))?;
         let mut rows = query.query(values).map_err(failed(doing))?;
         let mut at = 0;
+        // Gathered here first: a scoop's list then gets just the room that it needs, which counts over ten years.
+        let mut gathered: Vec<KeptAnimal> = Vec::new();
         while let Some(row) = rows.next().map_err(failed(doing))? {
             let number: i64 = row.get(0).map_err(failed(doing))?;
             while scoops.get(at).is_some_and(|scoop| scoop.number != number) {
+                scoops[at].animals.append(&mut gathered);
                 at += 1;
             }
-            let Some(scoop) = scoops.get_mut(at) else {
+            if at == scoops.len() {
                 break;
-            };
+            }
             let animal = match detail {
                 Detail::All => animals::animal(row, 0),
                 Detail::Measures => animals::measures(row),
             };
-            scoop.animals.push(animal.map_err(failed(doing))?);
+            gathered.push(animal.map_err(failed(doing))?);
+        }
+        if let Some(scoop) = scoops.get_mut(at) {
+            scoop.animals.extend(gathered);
         }
         drop(rows);
         drop(query);

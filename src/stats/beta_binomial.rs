@@ -9,8 +9,9 @@
 
 use super::Interval;
 
-/// Halvings of the searched range: thirteen digits.
-const HALVINGS: usize = 44;
+/// Most steps of the search for a limit, and how near it comes: more digits than anybody reads.
+const STEPS: usize = 120;
+const NEAR: f64 = 1.0e-12;
 
 /// Largest correlation that is taken: at 1 a scoop would be one animal.
 pub const ICC_MOST: f64 = 0.999;
@@ -56,8 +57,13 @@ pub fn cdf(count: u64, n: u64, share: f64, icc: f64) -> f64 {
 /// Probabilities of 0..=sum of `sizes` counted in several scoops together, each with a share of its own about `share`.
 pub fn pmf_of_total(sizes: &[u64], share: f64, icc: f64) -> Vec<f64> {
     let mut total = vec![1.0];
+    let mut known: Option<(u64, Vec<f64>)> = None;
     for &n in sizes {
-        let one = pmf_all(n, share, icc);
+        // Scoops are often of one size.
+        let one = match known.take().filter(|(size, _)| *size == n) {
+            Some((_, one)) => one,
+            None => pmf_all(n, share, icc),
+        };
         let mut both = vec![0.0; total.len() + one.len() - 1];
         for (i, a) in total.iter().enumerate() {
             for (j, b) in one.iter().enumerate() {
@@ -65,6 +71,7 @@ pub fn pmf_of_total(sizes: &[u64], share: f64, icc: f64) -> Vec<f64> {
             }
         }
         total = both;
+        known = Some((n, one));
     }
     total
 }
@@ -79,7 +86,7 @@ pub fn lower_limit(count: u64, sizes: &[u64], icc: f64, confidence: f64) -> f64 
     let tail = (1.0 - confidence).clamp(1.0e-9, 1.0);
     share_where(|share| {
         let reached = 1.0 - up_to(&pmf_of_total(sizes, share, icc), count - 1);
-        reached < tail
+        reached - tail
     })
 }
 
@@ -91,7 +98,7 @@ pub fn upper_limit(count: u64, sizes: &[u64], icc: f64, confidence: f64) -> f64 
         return 1.0;
     }
     let tail = (1.0 - confidence).clamp(1.0e-9, 1.0);
-    share_where(|share| up_to(&pmf_of_total(sizes, share, icc), count) > tail)
+    share_where(|share| tail - up_to(&pmf_of_total(sizes, share, icc), count))
 }
 
 /// Both limits, each with half of 1 - `level` outside; 0..=1 where nothing was counted. Where the correlation is the true one
@@ -156,15 +163,26 @@ fn up_to(probabilities: &[f64], count: u64) -> f64 {
     sum.clamp(0.0, 1.0)
 }
 
-/// The share, 0..=1, up to which `below` is true: larger shares make larger counts likelier, so it changes once.
-fn share_where(below: impl Fn(f64) -> bool) -> f64 {
+/// The share, 0..=1, at which `excess` is 0: larger shares make larger counts likelier, so it rises throughout. False position that
+/// keeps the root between its ends (Illinois), every third step a halving.
+fn share_where(excess: impl Fn(f64) -> f64) -> f64 {
     let (mut low, mut high) = (0.0, 1.0);
-    for _ in 0..HALVINGS {
-        let middle = 0.5 * (low + high);
-        if below(middle) {
-            low = middle;
+    let (mut at_low, mut at_high) = (excess(low), excess(high));
+    for step in 0..STEPS {
+        let straight = (low * at_high - high * at_low) / (at_high - at_low);
+        let middle = if step % 3 == 2 || !straight.is_finite() {
+            0.5 * (low + high)
         } else {
-            high = middle;
+            straight
+        };
+        let at_middle = excess(middle);
+        if high - low < NEAR || at_middle.abs() < NEAR {
+            return middle;
+        }
+        if at_middle < 0.0 {
+            (low, at_low, at_high) = (middle, at_middle, 0.5 * at_high);
+        } else {
+            (high, at_high, at_low) = (middle, at_middle, 0.5 * at_low);
         }
     }
     0.5 * (low + high)

@@ -92,12 +92,11 @@ impl Known {
         PARTING.into_iter().filter_map(value).collect()
     }
 
-    /// What the scoop is like, without its sex, or why it can't be compared.
+    /// What the scoop is like, without sex and ladder, or why it can't be compared.
     pub(super) fn likeness(
         &self,
         scoop: &PastScoop,
         minutes: &MinutesRule,
-        rungs: bool,
     ) -> Result<Likeness, LeftOut> {
         let stood = scoop.origin.netted_seconds.map(|s| f64::from(s) / 60.0);
         if let Some(long) = stood.filter(|m| *m > minutes.warn) {
@@ -112,7 +111,7 @@ impl Known {
                 Some(m) if m > minutes.aim => Stood::Middling,
                 _ => Stood::Short,
             },
-            ladder: scoop.origin.ladder_sha256.clone().filter(|_| rungs),
+            ladder: None,
         })
     }
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::series::{Reading, neighbours};
+use super::series::{Past, Reading, neighbours};
 use super::watched::Watched;
 use crate::scoop::PastScoop;
 use crate::stats::beta_binomial::{ICC_MOST, icc_within};
@@ -57,9 +57,10 @@ pub fn house_scatter(scoops: &[PastScoop], reading: &Reading) -> HouseScatter {
         Watched::Hue,
         Watched::Size,
     ];
+    let past = Past::of(sorted.iter().copied(), &reading.minutes);
     let sd = means
         .into_iter()
-        .filter_map(|measure| Some((measure, neighbours(measure, &sorted, reading).ok()?)))
+        .filter_map(|measure| Some((measure, neighbours(measure, &past, reading).ok()?)))
         .collect();
     let own = icc_of_house(&sorted, reading);
     HouseScatter {

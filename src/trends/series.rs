@@ -110,23 +110,88 @@ struct Batch<'a> {
     strata: usize,
 }
 
-/// The series of `measure` from `scoops`, earliest first; scoops that are photos of the same animals again are left out.
+/// Scoops with what each is like: worked out once for all measures.
+#[derive(Debug)]
+pub struct Past<'a> {
+    scoops: Vec<(&'a PastScoop, Result<usize, LeftOut>)>,
+    like: Vec<Likeness>,
+}
+
+impl<'a> Past<'a> {
+    /// From `scoops`, earliest first; those that are photos of the same animals again are left out. `minutes` in the cup as the house
+    /// allows.
+    pub fn of(scoops: impl IntoIterator<Item = &'a PastScoop>, minutes: &MinutesRule) -> Self {
+        let used = scoops.into_iter().filter(|s| s.second_of.is_none());
+        let used: Vec<&PastScoop> = used.collect();
+        let known = Known::of(&used);
+        let mut like: Vec<Likeness> = Vec::new();
+        let mut place = |likeness: Likeness| {
+            like.iter().position(|l| *l == likeness).unwrap_or_else(|| {
+                like.push(likeness);
+                like.len() - 1
+            })
+        };
+        let scoops = used
+            .into_iter()
+            .map(|scoop| (scoop, known.likeness(scoop, minutes).map(&mut place)))
+            .collect();
+        Self { scoops, like }
+    }
+}
+
+/// The groups that a measure parts its scoops into, by likeness, given sex and ladder.
+#[derive(Default)]
+struct Groups<'a> {
+    keys: Vec<(usize, Option<&'static str>, Option<&'a str>)>,
+}
+
+impl<'a> Groups<'a> {
+    fn place(&mut self, key: (usize, Option<&'static str>, Option<&'a str>)) -> usize {
+        let known = self.keys.iter().position(|k| *k == key);
+        known.unwrap_or_else(|| {
+            self.keys.push(key);
+            self.keys.len() - 1
+        })
+    }
+
+    fn told(self, like: &[Likeness]) -> Vec<Likeness> {
+        let told = |(at, sex, ladder): (usize, Option<&'static str>, Option<&str>)| Likeness {
+            sex,
+            ladder: ladder.map(str::to_string),
+            ..like[at].clone()
+        };
+        self.keys.into_iter().map(told).collect()
+    }
+}
+
+/// The series of `measure` from `scoops`, as [`Past::of`] takes them.
 pub fn series(
     measure: Watched,
     scoops: &[PastScoop],
     reading: &Reading,
     scatter: &HouseScatter,
 ) -> Series {
-    let used: Vec<&PastScoop> = scoops.iter().filter(|s| s.second_of.is_none()).collect();
-    let known = Known::of(&used);
-    let mut groups: Vec<Likeness> = Vec::new();
+    series_of(
+        measure,
+        &Past::of(scoops, &reading.minutes),
+        reading,
+        scatter,
+    )
+}
+
+/// The series of `measure` from a past.
+pub fn series_of(
+    measure: Watched,
+    past: &Past<'_>,
+    reading: &Reading,
+    scatter: &HouseScatter,
+) -> Series {
+    let mut groups = Groups::default();
     let (mut batches, mut left_out) = (Vec::new(), Vec::new());
-    for scoop in &used {
-        match known.likeness(scoop, &reading.minutes, measure == Watched::SaleShare) {
-            Ok(likeness) => {
-                batches.extend(of_scoop(measure, scoop, likeness, reading, &mut groups))
-            }
-            Err(why) => left_out.push((scoop.at, why)),
+    for (scoop, like) in &past.scoops {
+        match like {
+            Ok(like) => batches.extend(of_scoop(measure, scoop, *like, reading, &mut groups)),
+            Err(why) => left_out.push((scoop.at, why.clone())),
         }
     }
     let hue_zero = (measure == Watched::Hue)
@@ -138,7 +203,7 @@ pub fn series(
         measure,
         axis: reading.axis,
         points,
-        groups,
+        groups: groups.told(&past.like),
         left_out,
         within_sd: within.map(|w| w.sd),
         hue_zero,
@@ -147,13 +212,13 @@ pub fn series(
     series
 }
 
-/// Batches of a scoop by given sex; a likeness that is new is added to `groups`.
+/// Batches of a scoop by given sex; a group that is new is added to `groups`.
 fn of_scoop<'a>(
     measure: Watched,
     scoop: &'a PastScoop,
-    likeness: Likeness,
+    like: usize,
     reading: &Reading,
-    groups: &mut Vec<Likeness>,
+    groups: &mut Groups<'a>,
 ) -> Vec<Batch<'a>> {
     let mut by_sex: BTreeMap<Option<&'static str>, Stratum> = BTreeMap::new();
     for animal in &scoop.animals {
@@ -172,15 +237,10 @@ fn of_scoop<'a>(
         _ => !values.is_empty(),
     });
     let strata = by_sex.len();
+    let ladder = scoop.origin.ladder_sha256.as_deref();
+    let ladder = ladder.filter(|_| measure == Watched::SaleShare);
     let mut batch = |(sex, (values, counted))| {
-        let own = Likeness {
-            sex,
-            ..likeness.clone()
-        };
-        let group = groups.iter().position(|g| *g == own).unwrap_or_else(|| {
-            groups.push(own);
-            groups.len() - 1
-        });
+        let group = groups.place((like, sex, ladder));
         Batch {
             scoop,
             group,
@@ -376,14 +436,13 @@ fn tell_alone(series: &mut Series) {
 /// Scatter from scoop to scoop of one measure, from scoops of the same tank close after one another, where there are enough.
 pub(super) fn neighbours(
     measure: Watched,
-    scoops: &[&PastScoop],
+    past: &Past<'_>,
     reading: &Reading,
 ) -> Result<f64, FewScoops> {
-    let known = Known::of(scoops);
-    let (mut groups, mut batches) = (Vec::new(), Vec::new());
-    for scoop in scoops {
-        if let Ok(likeness) = known.likeness(scoop, &reading.minutes, false) {
-            batches.extend(of_scoop(measure, scoop, likeness, reading, &mut groups));
+    let (mut groups, mut batches) = (Groups::default(), Vec::new());
+    for (scoop, like) in &past.scoops {
+        if let Ok(like) = like {
+            batches.extend(of_scoop(measure, scoop, *like, reading, &mut groups));
         }
     }
     if measure == Watched::Hue {

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use jiff::civil::Date;
+use rayon::prelude::*;
 
 use super::change_point::{Parting, best_parting, pettitt};
 use super::cusum::{Cusum, cusum};
@@ -10,7 +11,7 @@ use super::drift::{ChanceDrift, Founders, USUAL_HERITABILITY, chance_drift, effe
 use super::likeness::{Change, changes};
 use super::rank_trend::{MannKendall, TheilSen, mann_kendall, theil_sen};
 use super::scatter::HouseScatter;
-use super::series::{Axis, Point, Reading, Series, series};
+use super::series::{Axis, Past, Point, Reading, Series, series_of};
 use super::verdict::{FIRST_LOOK, Judged, LEVEL, Ranged, Verdict, judge};
 use super::watched::Watched;
 use crate::ladder::{Bounds, Ladder, Measure, Rung};
@@ -110,8 +111,9 @@ pub fn tank_trend(scoops: &[PastScoop], question: &Question<'_>) -> TankTrend {
         ..question.reading.clone()
     };
     let generation_days = question.generation_days.unwrap_or(USUAL_GENERATION_DAYS);
+    let past = Past::of(scoops, &reading.minutes);
     let trend =
-        |measure: &Watched| measure_trend(*measure, scoops, &reading, generation_days, question);
+        |measure: &Watched| measure_trend(*measure, &past, &reading, generation_days, question);
     TankTrend {
         axis,
         generation_days,
@@ -121,7 +123,7 @@ pub fn tank_trend(scoops: &[PastScoop], question: &Question<'_>) -> TankTrend {
             .first()
             .zip(used.last())
             .map(|(a, b)| (a.at.date(), b.at.date())),
-        measures: question.measures.iter().map(trend).collect(),
+        measures: question.measures.par_iter().map(trend).collect(),
         changes: changes(&used),
     }
 }
@@ -138,12 +140,12 @@ fn usual_axis(scoops: &[&PastScoop]) -> Axis {
 
 fn measure_trend(
     measure: Watched,
-    scoops: &[PastScoop],
+    past: &Past<'_>,
     reading: &Reading,
     generation_days: f64,
     question: &Question<'_>,
 ) -> MeasureTrend {
-    let series = series(measure, scoops, reading, &question.scatter);
+    let series = series_of(measure, past, reading, &question.scatter);
     let judged = judge(&series, generation_days, question.scatter.icc);
     MeasureTrend {
         shifts: shifts(&series, &judged),

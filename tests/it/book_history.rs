@@ -63,6 +63,8 @@ fn shortened(mut scoops: Vec<PastScoop>) -> Vec<PastScoop> {
         animal.view = catchcup::measures::View::Unsure;
         animal.coverage_thirds = [None; 3];
         animal.clear_middle = None;
+        animal.evenness = None;
+        animal.line_de00 = None;
         animal.islands = None;
         animal.clear_window = None;
         animal.wrong_hue_share = None;

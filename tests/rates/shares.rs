@@ -101,7 +101,7 @@ fn ranges_of_all_rungs_hold_together() {
 fn ranges_hold_where_scoops_differ() {
     let (mean, icc) = (0.7, 0.05);
     let added = icc / (1.0 - icc);
-    for (scoops, size) in [(1, 20), (4, 12), (8, 20)] {
+    for (scoops, size) in [(1, 20), (4, 12), (6, 12)] {
         let hits = (0..RUNS)
             .into_par_iter()
             .filter(|seed| {
