@@ -5,7 +5,7 @@
 //!
 //! A short run is part of the ordinary tests. The long one:
 //! `CATCHCUP_RUNS=20000000 cargo test --release --locked --test mutations -- --ignored --nocapture`
-//! (`CATCHCUP_SEED`, `CATCHCUP_TARGET` and `CATCHCUP_THREADS` where wanted; cases that fail are kept in `target/tmp/mutations`).
+//! (`CATCHCUP_SEED`, `CATCHCUP_TARGET` and `CATCHCUP_THREADS` where wanted; cases that fail are kept in the folder `mutations` of cargo's scratch folder).
 
 mod bytes;
 mod draw;
