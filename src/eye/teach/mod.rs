@@ -19,7 +19,8 @@ use crate::doubt::Note;
 use crate::ladder::{Ladder, Measure, Rung};
 use crate::stats::Interval;
 
-/// Fewest animals that are learned from: from here on limits keep their stated intervals (tests/rates/eye.rs).
+/// Fewest animals that are learned from (house rule; tests/rates/eye.rs holds limits learned from so many to their
+/// stated intervals).
 pub const FEWEST: usize = 120;
 /// Fewest animals on either side of a border that is learned (house rule).
 pub const FEWEST_AT_BORDER: usize = 8;
