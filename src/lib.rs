@@ -1,7 +1,7 @@
 //! Measured, explained, repeatable colour grades for dwarf shrimp from a phone photo of a scoop.
 //!
 //! The flow is one-way; a module may use only those above it in this list:
-//! `units colour stats doubt error lanes plane` → `photo` → `scene` → `animals` → `measures` → `ladder` → `scoop` → `trends` `selection` → `book` → `report`.
+//! `units colour stats doubt error lanes plane` → `photo` → `scene` → `animals` → `measures` → `ladder` → `scoop` → `trends` `selection` `eye` → `book` → `report`.
 //! Start reading at [`scoop::grade_photo`].
 
 pub mod colour;
@@ -26,6 +26,7 @@ pub mod scoop;
 
 pub mod trends;
 
+pub mod eye;
 pub mod proof;
 pub mod selection;
 

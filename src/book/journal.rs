@@ -217,7 +217,7 @@ pub(super) fn damaged(what: &str) -> Error {
 }
 
 /// Tables that a change may touch: names in the trail are checked against it.
-const TABLES: [&str; 8] = [
+const TABLES: [&str; 11] = [
     "tank",
     "line",
     "generation",
@@ -226,6 +226,9 @@ const TABLES: [&str; 8] = [
     "scoop",
     "sorting",
     "sorting_cup",
+    "own_rung",
+    "sitting",
+    "ladder_text",
 ];
 
 fn set<'n>(

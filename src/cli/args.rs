@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::book_args::{
     BookArgs, ConditionArgs, DemoArgs, GenerationArgs, LineArgs, NoteArgs, TankArgs,
 };
+use super::eye_args::{AgreeArgs, RungArgs, TeachArgs};
 use super::measured_args::{CupCommand, LightCommand};
 use super::proof_args::{ArrivalArgs, HowmanyArgs, PackArgs, PriceArgs, ProofArgs};
 use super::scoop_args::ScoopArgs;
@@ -58,6 +59,12 @@ pub enum Command {
     Forecast(ForecastArgs),
     /// Coming generations of a line under a policy, two policies side by side
     Plan(PlanArgs),
+    /// Your own rungs: give, import, blind tests, quiz, sheets for the wall, families of colour
+    Rung(RungArgs),
+    /// How far people and program agree on rungs
+    Agree(AgreeArgs),
+    /// Learn a ladder's limits from your own rungs; nothing changes until you accept
+    Teach(TeachArgs),
     /// The book itself: undo, trail, import, export, check, backup, restore
     Book(BookArgs),
     /// Whether a tank or a line holds, fades or only stands on new sand
@@ -177,6 +184,8 @@ pub enum SchemaOf {
     Selection,
     /// Statements, packing, prices, arrivals and proofs
     Proof,
+    /// Own rungs, agreement, learned ladders
+    Eye,
 }
 
 /// The ground the animals lie on.

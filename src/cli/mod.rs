@@ -5,6 +5,8 @@ mod arrival;
 mod book;
 mod book_args;
 mod colours;
+mod eye;
+mod eye_args;
 mod fade;
 mod grade;
 mod house;
@@ -90,6 +92,9 @@ fn run_command(command: Option<Command>, out: &mut Out) -> Result<bool> {
         Some(Command::Rank(args)) => return select::rank::run(&args, out),
         Some(Command::Forecast(args)) => return select::forecast::run(&args, out),
         Some(Command::Plan(args)) => return select::plan::run(&args, out),
+        Some(Command::Rung(args)) => return eye::rung::run(&args, out),
+        Some(Command::Agree(args)) => return eye::agree::run(&args, out),
+        Some(Command::Teach(args)) => return eye::teach::run(&args, out),
         Some(Command::Book(args)) => return book::care::run(&args, out),
         Some(Command::Price(args)) => return price::run(&args, out),
         // Told by `answer`.
@@ -115,6 +120,7 @@ fn schema(of: SchemaOf) -> &'static str {
         SchemaOf::Grade => catchcup::report::RECORD_SCHEMA,
         SchemaOf::Steady => catchcup::report::STEADY_SCHEMA,
         SchemaOf::Fade => catchcup::report::FADE_SCHEMA,
+        SchemaOf::Eye => catchcup::report::EYE_SCHEMA,
         SchemaOf::Book => catchcup::report::BOOK_SCHEMA,
         SchemaOf::Trends => catchcup::report::TRENDS_SCHEMA,
         SchemaOf::Selection => catchcup::report::SELECTION_SCHEMA,
@@ -143,6 +149,9 @@ catchcup grades dwarf shrimp by colour from a photo of a scoop.
   catchcup sort start A3 --keep 15F 10M --about 160
                                                whom to keep, cup by cup
   catchcup plan R1 --keep 15F 10M              coming generations
+  catchcup rung give 12 1=G4 2=G3              your own rungs
+  catchcup agree                               do your eyes and the program agree
+  catchcup teach red                           limits learned from your rungs
   catchcup book undo                           take back the last change
   catchcup howmany --rung G4 --at-least 80     how many to net for a claim
   catchcup pack lot.jpg --rung G4              ready to send, or what to swap

@@ -7,6 +7,7 @@ mod chances;
 pub mod load;
 pub mod measure;
 pub mod place;
+pub mod rewrite;
 pub mod shelf;
 pub mod toml_text;
 pub mod wish;

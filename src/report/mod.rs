@@ -5,6 +5,7 @@ mod canvas;
 pub mod card;
 mod crops;
 pub mod csv;
+pub mod eye;
 pub mod fade;
 mod footer;
 mod labels;
@@ -41,6 +42,8 @@ pub const STEADY_SCHEMA: &str = include_str!("steady.schema.json");
 pub const FADE_SCHEMA: &str = include_str!("fade.schema.json");
 /// JSON Schema of what `sort`, `rank`, `forecast` and `plan` print with `--json`.
 pub const SELECTION_SCHEMA: &str = include_str!("selection.schema.json");
+/// JSON Schema of what `rung`, `agree` and `teach` print with `--json`.
+pub const EYE_SCHEMA: &str = include_str!("eye.schema.json");
 /// JSON Schema of what the commands of the book print with `--json`.
 pub const BOOK_SCHEMA: &str = include_str!("book.schema.json");
 /// JSON Schema of what the commands on trends, whole tanks, trials and months print with `--json`.

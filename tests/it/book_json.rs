@@ -38,6 +38,7 @@ fn every_object_is_described() {
         format!("scoop add A1 --record {mixed}"),
         format!("scoop add A1 --record {off} --new"),
         "scoop edit 1 --apart".into(),
+        "rung give 1 1=G4 --blind".into(),
         "book import past.csv --leave-out-unknown".into(),
         "scoop list".into(),
         "scoop show 2".into(),

@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::support::{root, rust_files};
 
 /// Modules of the library from the ground up. A module that is not in the list fails the test.
-const ORDER: [&str; 19] = [
+const ORDER: [&str; 20] = [
     "units",
     "colour",
     "stats",
@@ -22,6 +22,7 @@ const ORDER: [&str; 19] = [
     "trends",
     "selection",
     "proof",
+    "eye",
     "book",
     "report",
     "cli",

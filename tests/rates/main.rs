@@ -3,6 +3,7 @@
 //! `cargo test --release --locked --test rates -- --ignored`
 
 mod dice;
+mod eye;
 mod fading;
 mod proof;
 mod response;

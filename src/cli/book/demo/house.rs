@@ -75,6 +75,7 @@ pub fn fill(book: &mut Book, now: DateTime) -> Result<usize> {
     house.conditions(book)?;
     let scoops = house.scoops(book)?;
     house.notes(book)?;
+    super::rungs::give(book, &house.stamp(2, "Mara"))?;
     Ok(scoops)
 }
 

@@ -2,6 +2,7 @@
 
 mod animals;
 mod house;
+mod rungs;
 
 use std::path::Path;
 
@@ -89,6 +90,8 @@ pub fn run(args: &DemoArgs, out: &mut Out) -> Result<bool> {
          catchcup tank show B2\n  \
          catchcup line show R1\n  \
          catchcup scoop list A1\n  \
+         catchcup agree R1\n  \
+         catchcup teach R1\n  \
          catchcup scoop add D3 photos/new.jpg\n  \
          catchcup price list\n  \
          catchcup howmany A4 --rung G4 --at-least 60\n  \
