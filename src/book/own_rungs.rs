@@ -1,6 +1,7 @@
 //! Rungs that people gave animals, beside what the program measured.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 use jiff::civil::DateTime;
 use rusqlite::types::Value;
@@ -59,10 +60,10 @@ impl Book {
         let mut known: BTreeMap<i64, BTreeMap<u32, Option<Rung>>> = BTreeMap::new();
         let mut given = Vec::new();
         for new in all {
-            if !known.contains_key(&new.scoop) {
+            if let Entry::Vacant(place) = known.entry(new.scoop) {
                 let scoop = self.scoop(new.scoop)?;
                 let animals = scoop.animals.iter().map(|animal| (animal.no, animal.rung));
-                known.insert(new.scoop, animals.collect());
+                place.insert(animals.collect());
             }
             let animals = &known[&new.scoop];
             let Some(program) = animals.get(&new.no) else {

@@ -177,6 +177,7 @@ fn improved(cases: &[Case], now: &Fit, value: f64, hold: Hold) -> Option<(Fit, f
 }
 
 /// Gradient and negative second derivatives: weights first, then borders.
+#[allow(clippy::needless_range_loop)] // The indices name a row and a column of a symmetric matrix.
 fn derivatives(cases: &[Case], fit: &Fit, hold: Hold) -> (Vec<f64>, Vec<Vec<f64>>) {
     let wide = fit.weights.len();
     let all = wide + fit.borders.len();

@@ -36,7 +36,8 @@ impl Scale {
         let mut all = named;
         for measure in [Measure::Coverage, Measure::Opacity, Measure::Evenness] {
             let known = all.iter().any(|scale| scale.measure == measure);
-            if !known && !(banded && measure == Measure::Coverage) {
+            let told_by_the_middle = banded && measure == Measure::Coverage;
+            if !known && !told_by_the_middle {
                 all.push(Scale {
                     measure,
                     is_less_better: false,

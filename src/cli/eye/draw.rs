@@ -72,8 +72,8 @@ pub fn draw_for(desk: &Desk, args: &DrawArgs, is_quiz: bool, out: &mut Out) -> R
     let mut shown = Vec::new();
     for candidate in drawn {
         let scoop = by_number[&candidate.animal.0];
-        if !photos.contains_key(&scoop.number) {
-            photos.insert(scoop.number, photo_of(desk, scoop)?);
+        if let Entry::Vacant(place) = photos.entry(scoop.number) {
+            place.insert(photo_of(desk, scoop)?);
         }
         let animal = scoop
             .animals

@@ -182,12 +182,12 @@ fn held_out(cases: &[Case], classes: usize, fold: &[usize], penalty: f64) -> Opt
     Some(chances)
 }
 
+/// Logarithms of the chances of held-out rungs by the measures chosen and a penalty; `None` where nothing could be fitted.
+type HeldOut<'a> = dyn Fn(&[usize], f64) -> Option<Vec<f64>> + 'a;
+
 /// The measures that foretell held-out rungs: the best one, and each further one only where its gain exceeds two standard
 /// errors: each makes the ladder harder to read.
-fn choose(
-    count: usize,
-    held_out: &dyn Fn(&[usize], f64) -> Option<Vec<f64>>,
-) -> Option<Vec<usize>> {
+fn choose(count: usize, held_out: &HeldOut) -> Option<Vec<usize>> {
     let mut chosen: Vec<usize> = Vec::new();
     let mut best: Option<Vec<f64>> = None;
     while chosen.len() < MOST_MEASURES.min(count) {
