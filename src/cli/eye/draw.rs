@@ -1,5 +1,6 @@
 //! Blind tests and quizzes: drawn from the book, answered on the command line.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 use anyhow::Result;
