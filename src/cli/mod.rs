@@ -150,7 +150,7 @@ catchcup grades dwarf shrimp by colour from a photo of a scoop.
                                                whom to keep, cup by cup
   catchcup plan R1 --keep 15F 10M              coming generations
   catchcup rung give 12 1=G4 2=G3              your own rungs
-  catchcup agree                               do your eyes and the program agree
+  catchcup agree                               your eyes against the program
   catchcup teach red                           limits learned from your rungs
   catchcup book undo                           take back the last change
   catchcup howmany --rung G4 --at-least 80     how many to net for a claim
