@@ -67,6 +67,14 @@ def tiff(width, height, bits=8, strips=None, rows=None):
     return b"II*\0\x08\0\0\0" + struct.pack("<H", len(entries)) + table + bytes(4) + behind + strip
 
 
+def tiff_text(length):
+    """A small TIFF file with a camera's name of that many zeros."""
+    file = bytearray(tiff(300, 300))
+    at = 10 + 12 * 4     # in place of the entry for the photometric meaning, which the decoder misses only later
+    file[at:at + 12] = struct.pack("<HHII", 271, 2, length, len(file))
+    return bytes(file) + bytes(length)
+
+
 # WebP, lossless: five codes of one symbol each, so that pixels take no bits at all.
 
 class Bits:
@@ -103,6 +111,13 @@ def webp(width, height):
 
 def segment(marker, content):
     return bytes([0xFF, marker]) + struct.pack(">H", len(content) + 2) + content
+
+
+def jpeg_again(width, height, scans):
+    """The same sequential scan of a grey picture `scans` times over."""
+    file = jpeg(width, height)
+    at = file.index(b"\xff\xda")
+    return file[:at] + file[at:-2] * scans + file[-2:]
 
 
 def jpeg(width, height, scans=0):
@@ -156,6 +171,7 @@ def files(folder):
     yield "TIFF, 10000 x 10000, 32 bits", tiff(10000, 10000, 32)
     yield "TIFF, 300 x 300, four billion rows a strip", tiff(300, 300, rows=300).replace(
         struct.pack("<HHII", 278, 4, 1, 300), struct.pack("<HHII", 278, 4, 1, 2**32 - 1))
+    yield "TIFF, a camera's name of 60 million zeros", tiff_text(60_000_000)
     yield "WebP, 16383 x 16383, no bits a pixel", webp(16383, 16383)
     yield "WebP, 10000 x 10000, no bits a pixel", webp(10000, 10000)
     yield "JPEG, header of 65535 x 65535", jpeg(320, 320).replace(
@@ -164,6 +180,7 @@ def files(folder):
     yield "JPEG, 4000 x 4000 in 61 scans", jpeg(4000, 4000, scans=60)
     yield "JPEG, 4000 x 4000 in 1001 scans", jpeg(4000, 4000, scans=1000)
     yield "JPEG, 10000 x 10000 in 12 scans", jpeg(10000, 10000, scans=11)
+    yield "JPEG, 4000 x 4000, the same sequential scan 500 times", jpeg_again(4000, 4000, 500)
     yield "HEIC, header of 60000 x 60000", heic(60000, 60000)
     yield "HEIC, header of 10000 x 10000, data of 32 x 32", heic(10000, 10000)
     yield "HEIC, 6000 x 6000, one colour", heic_black(6000, folder)

@@ -2,6 +2,7 @@
 
 use exif::{Exif, In, Reader, Tag, Value};
 
+use super::capture_size;
 use super::orientation::Orientation;
 
 /// Longest camera name that is kept, in characters (house rule: a line of the report).
@@ -45,9 +46,9 @@ pub enum Processing {
 
 /// Capture data and orientation from the TIFF block of an EXIF segment; nothing and upright when it can't be read.
 ///
-/// Malformed blocks give what could be read before the fault.
+/// Malformed blocks give what could be read before the fault, blocks larger than any camera writes nothing.
 pub fn read(tiff: Option<&[u8]>) -> (CaptureInfo, Orientation) {
-    let Some(exif) = tiff.and_then(parse) else {
+    let Some(exif) = tiff.filter(|t| capture_size::is_small(t)).and_then(parse) else {
         return (CaptureInfo::default(), Orientation::default());
     };
     let orientation = uint(&exif, Tag::Orientation).unwrap_or(1);

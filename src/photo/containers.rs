@@ -5,6 +5,7 @@ use std::io::Cursor;
 use image::codecs::{png::PngDecoder, tiff::TiffDecoder, webp::WebPDecoder};
 use image::{DynamicImage, ExtendedColorType, ImageDecoder};
 
+use super::capture_size;
 use super::decode::{Decoded, Pixels, damaged, not_colour};
 use super::limits::Limits;
 use crate::error::Error;
@@ -68,6 +69,9 @@ pub(super) fn webp(bytes: &[u8], limits: &Limits) -> Result<Decoded, Error> {
 
 /// A TIFF file, its first picture. Camera raw files are TIFF files too, but hold only a small preview ready to be seen.
 pub(super) fn tiff(bytes: &[u8], limits: &Limits) -> Result<Decoded, Error> {
+    if !capture_size::is_small(bytes) {
+        return Err(damaged("an entry is longer than any camera writes"));
+    }
     if is_raw(bytes) {
         return Err(Error::photo(
             "photo_format_not_read",

@@ -15,7 +15,7 @@ use crate::error::Error;
 
 /// Most scans of a progressive JPEG (common cameras write about ten; a hundred only waste time).
 const MAX_SCANS: usize = 64;
-/// Pixels times scans of a progressive JPEG, at most: bounds the time as each scan goes over the whole picture
+/// Pixels times scans of a JPEG, at most: bounds the time as each scan goes over the whole picture
 /// (100 megapixels in 12 scans, or 12 megapixels in 64).
 const MAX_SCANNED_PIXELS: usize = 1_200_000_000;
 /// What a file holds: pixels as stored, with profile and capture data still raw.
@@ -169,14 +169,14 @@ fn jpeg_decoder(bytes: &[u8]) -> JpegDecoder<ZCursor<&[u8]>> {
 }
 
 fn decode_jpeg(bytes: &[u8], limits: &Limits) -> Result<Decoded, Error> {
-    let bytes = jpeg_parts::first_picture(bytes).map_err(damaged)?;
+    let first = jpeg_parts::first_picture(bytes).map_err(damaged)?;
+    let (bytes, scans) = (first.bytes, first.scans);
     let mut decoder = jpeg_decoder(bytes);
     decoder.decode_headers().map_err(damaged)?;
     let info = decoder.info().ok_or_else(|| damaged("it has no header"))?;
     let size = (usize::from(info.width), usize::from(info.height));
     // Each block of 8 x 8 pixels takes at least one bit.
     limits.check_size(size.0, size.1, bytes.len().saturating_mul(8 * 64))?;
-    let scans = jpeg_parts::scans(bytes);
     if scans.saturating_mul(size.0 * size.1) > MAX_SCANNED_PIXELS {
         return Err(Error::photo(
             "photo_too_slow",
@@ -214,6 +214,6 @@ fn decode_jpeg(bytes: &[u8], limits: &Limits) -> Result<Decoded, Error> {
 
 /// The stored bytes of a JPEG at full size; `None` where the strict decoder finds it damaged.
 pub(super) fn full_size(bytes: &[u8]) -> Option<Vec<u8>> {
-    let mut decoder = jpeg_decoder(jpeg_parts::first_picture(bytes).ok()?);
+    let mut decoder = jpeg_decoder(jpeg_parts::first_picture(bytes).ok()?.bytes);
     decoder.decode().ok()
 }

@@ -319,7 +319,9 @@ mod tests {
     #[test]
     fn a_sample_is_the_mean_of_the_plain_decoding() {
         let file = include_bytes!("../../sample-images/red-clear-to-solid_8-animals.jpg");
-        let bytes = crate::photo::jpeg_parts::first_picture(file).expect("whole");
+        let bytes = crate::photo::jpeg_parts::first_picture(file)
+            .expect("whole")
+            .bytes;
         let full = crate::photo::decode::full_size(file).expect("whole");
         let whole = HalfPicture::read(bytes).expect("a usual file");
         let pool = rayon::ThreadPoolBuilder::new().num_threads(2).build();

@@ -59,35 +59,37 @@ pub(super) fn segment_at(bytes: &[u8], start: usize) -> Option<Segment> {
 ///
 /// # Errors
 /// A progressive picture with scans missing.
-pub(super) fn first_picture(bytes: &[u8]) -> Result<&[u8], &'static str> {
-    let Some(segments) = segments(bytes) else {
-        return Ok(bytes);
+pub(super) fn first_picture(bytes: &[u8]) -> Result<FirstPicture<'_>, &'static str> {
+    let segments = segments(bytes).unwrap_or_default();
+    let Some(&scan) = segments.last() else {
+        return Ok(FirstPicture { bytes, scans: 0 });
     };
-    let Some(scan) = segments.last() else {
-        return Ok(bytes);
-    };
+    let mut scans = 0;
     let Some(frame) = segments.iter().find(|s| s.marker == SOF_PROGRESSIVE) else {
-        return Ok(walk_scans(bytes, *scan, |_| ()).map_or(bytes, |end| &bytes[..end]));
+        let end = walk_scans(bytes, scan, |_| scans += 1);
+        let bytes = end.map_or(bytes, |end| &bytes[..end]);
+        return Ok(FirstPicture { bytes, scans });
     };
     let mut progress = Progress::new(&bytes[frame.content..frame.end]);
-    let end = walk_scans(bytes, *scan, |header| progress.take(header)).ok_or("it has no end")?;
+    let end = walk_scans(bytes, scan, |header| {
+        scans += 1;
+        progress.take(header);
+    });
+    let bytes = &bytes[..end.ok_or("it has no end")? + 2];
     if progress.complete() {
-        Ok(&bytes[..end + 2])
+        Ok(FirstPicture { bytes, scans })
     } else {
         Err("scans are missing")
     }
 }
 
-/// How many scans a progressive picture has; 1 for others.
-pub(super) fn scans(bytes: &[u8]) -> usize {
-    let segments = segments(bytes).unwrap_or_default();
-    let progressive = segments.iter().any(|s| s.marker == SOF_PROGRESSIVE);
-    let Some(first) = segments.last().filter(|_| progressive) else {
-        return 1;
-    };
-    let mut count = 0;
-    walk_scans(bytes, *first, |_| count += 1);
-    count
+/// What the decoder is to see of a file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct FirstPicture<'a> {
+    /// The first picture's part of the file.
+    pub bytes: &'a [u8],
+    /// How many scans it has, the one without an end included.
+    pub scans: usize,
 }
 
 /// Gives each scan's header to `visit` and returns where the end marker stands; `None` where there is none.
@@ -210,9 +212,13 @@ mod tests {
     #[test]
     fn progressive_scans_must_reach_the_last_bit() {
         let whole = progressive(&[[0, 0, 1], [1, 63, 2], [0, 0, 0], [1, 63, 1], [1, 63, 0]]);
-        assert_eq!(first_picture(&whole), Ok(&whole[..]));
+        let first = FirstPicture {
+            bytes: &whole,
+            scans: 5,
+        };
+        assert_eq!(first_picture(&whole), Ok(first));
         let longer = [whole.clone(), whole.clone()].concat();
-        assert_eq!(first_picture(&longer), Ok(&whole[..]));
+        assert_eq!(first_picture(&longer), Ok(first));
         for short in [
             &[[0, 0, 0], [1, 63, 1]][..],
             &[[0, 0, 0], [1, 62, 0]],
@@ -230,7 +236,8 @@ mod tests {
     fn the_end_marker_of_sequential_files_is_left_out() {
         let mut file = progressive(&[[0, 63, 0]]);
         file[3] = 0xC0;
-        assert_eq!(first_picture(&file), Ok(&file[..file.len() - 2]));
-        assert_eq!(first_picture(b"\xFF\xD8\xFF"), Ok(&b"\xFF\xD8\xFF"[..]));
+        let seen = |file| first_picture(file).map(|first| (first.bytes, first.scans));
+        assert_eq!(seen(&file), Ok((&file[..file.len() - 2], 1)));
+        assert_eq!(seen(b"\xFF\xD8\xFF"), Ok((&b"\xFF\xD8\xFF"[..], 0)));
     }
 }

@@ -1,6 +1,7 @@
 //! Bytes of a photo file to upright linear light, capture data and digest.
 
 pub mod capture;
+mod capture_size;
 mod containers;
 pub mod decode;
 mod half;
