@@ -1,6 +1,8 @@
 //! The catchcup command.
 
 mod cli;
+#[cfg(feature = "web")]
+mod web;
 
 use std::process::ExitCode;
 

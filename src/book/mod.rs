@@ -9,6 +9,7 @@ pub mod conditions;
 pub mod history;
 pub mod holds;
 pub mod import;
+pub mod intake;
 pub mod journal;
 pub mod lines;
 pub mod names;
@@ -28,6 +29,7 @@ pub mod tanks;
 
 pub use conditions::{Condition, NewCondition};
 pub use holds::{Hold, HoldRules, Holds, holds};
+pub use intake::{Intake, Taken, Which};
 pub use journal::TrailEntry;
 pub use lines::{Generation, Line, LineChange, NewGeneration, NewLine};
 pub use notes::{NewNote, Note, NoteKind};

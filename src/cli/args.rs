@@ -10,6 +10,8 @@ use super::measured_args::{CupCommand, LightCommand};
 use super::proof_args::{ArrivalArgs, HowmanyArgs, PackArgs, PriceArgs, ProofArgs};
 use super::scoop_args::ScoopArgs;
 use super::select_args::{ForecastArgs, PlanArgs, RankArgs, SortArgs};
+#[cfg(feature = "web")]
+use super::serve_args::ServeArgs;
 use super::trend_args::{MixedArgs, MonthArgs, RoomArgs, ShareArgs, TrendArgs, TrialArgs};
 use catchcup::ladder::Rung;
 use catchcup::scoop::Netted;
@@ -89,6 +91,12 @@ pub enum Command {
     Arrival(ArrivalArgs),
     /// Pages that back a listing: make, check, compare; the house's key
     Proof(ProofArgs),
+    /// The room page for a phone or tablet, without internet
+    #[cfg(feature = "web")]
+    #[command(after_help = "Examples:\n  \
+                            catchcup serve                      this computer alone\n  \
+                            catchcup serve --lan 192.168.1.20   phones in the room too")]
+    Serve(ServeArgs),
     /// Make an invented house to try every command on
     Demo(DemoArgs),
     /// Print the JSON Schema of what a command prints with --json

@@ -28,6 +28,10 @@ mod rules;
 mod scoop_args;
 mod select;
 mod select_args;
+#[cfg(feature = "web")]
+mod serve;
+#[cfg(feature = "web")]
+mod serve_args;
 mod shell_help;
 mod steady;
 mod trend_args;
@@ -99,6 +103,8 @@ fn run_command(command: Option<Command>, out: &mut Out) -> Result<bool> {
         Some(Command::Price(args)) => return price::run(&args, out),
         // Told by `answer`.
         Some(Command::Howmany(_) | Command::Pack(_) | Command::Arrival(_) | Command::Proof(_)) => {}
+        #[cfg(feature = "web")]
+        Some(Command::Serve(args)) => return serve::run(&args),
         Some(Command::Demo(args)) => return book::demo::run(&args, out),
         Some(Command::Trend(args)) => return trends::trend::run(&args, out),
         Some(Command::Room(args)) => return trends::room::run(&args, out),

@@ -14,7 +14,8 @@ const EXIF_DIRECTORY: u16 = 0x8769;
 const MAY_BE_LONG: [u16; 12] = [
     273, 279, 324, 325, // places and lengths of strips and tiles
     320, // palette
-    270, 700, 33723, 34377, 34675, 37510, // descriptions by people and programs, colour profile
+    270, 700, 33723, 34377, 34675,
+    37510, // descriptions by people and programs, colour profile
     37500, // the maker's own
 ];
 

@@ -26,7 +26,7 @@ pub mod wire;
 pub mod words;
 
 pub use crops::{crop_jpegs, sheet_jpeg};
-pub use overlay::{overlay_jpeg, overlay_with_rings};
+pub use overlay::{overlay_jpeg, overlay_with_rings, small_screen_jpeg};
 pub use patches::patch_lines;
 pub use text::{TextLine, Tone, render};
 pub use wire::fade::fade_json;

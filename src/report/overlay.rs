@@ -27,6 +27,13 @@ pub(super) const BLACK: Ink = [20, 22, 26];
 /// Longer side of the finished picture stays between these, so that text keeps its size and files stay small.
 const LONGER_SIDE: (f32, f32) = (1400.0, 2400.0);
 
+/// Height of text as a share of the longer side.
+const TEXT_SHARE: f32 = 1.0 / 56.0;
+
+/// The same for a screen a hand wide: text is about 4 mm high where the animals fill the screen.
+const SMALL_SCREEN_SIDE: (f32, f32) = (1400.0, 1600.0);
+const SMALL_SCREEN_TEXT: f32 = 1.0 / 32.0;
+
 /// Quality of the finished JPEG: text stays clean.
 const QUALITY: u8 = 90;
 
@@ -63,12 +70,33 @@ pub fn overlay_jpeg(graded: &Graded) -> Result<Vec<u8>, Error> {
 /// # Errors
 /// As [`overlay_jpeg`].
 pub fn overlay_with_rings(graded: &Graded, ringed: &[u32]) -> Result<Vec<u8>, Error> {
+    let (mut canvas, sizes) = ready(graded, LONGER_SIDE, TEXT_SHARE);
+    // Below outlines and labels, which must stay readable.
+    rings::draw(&mut canvas, &graded.scoop, ringed, sizes);
+    draw_animals(&mut canvas, graded, sizes);
+    let finished = footer::below(canvas, &graded.scoop, sizes);
+    jpeg(&finished)
+}
+
+/// The photo as a JPEG for a small screen: numbered outlines with larger labels, no legend; its width and height.
+///
+/// # Errors
+/// As [`overlay_jpeg`].
+pub fn small_screen_jpeg(graded: &Graded) -> Result<(Vec<u8>, [u32; 2]), Error> {
+    let (mut canvas, sizes) = ready(graded, SMALL_SCREEN_SIDE, SMALL_SCREEN_TEXT);
+    draw_animals(&mut canvas, graded, sizes);
+    let size = [canvas.image.width(), canvas.image.height()];
+    Ok((jpeg(&canvas.image)?, size))
+}
+
+/// The photo brought to a longer side between these, and the sizes of text and lines on it.
+fn ready(graded: &Graded, sides: (f32, f32), text_share: f32) -> (Canvas, Sizes) {
     let photo = graded.photo.rgb8_upright();
     let longer = photo.width().max(photo.height()) as f32;
-    let scale = (LONGER_SIDE.0 / longer).max((LONGER_SIDE.1 / longer).min(1.0));
+    let scale = (sides.0 / longer).max((sides.1 / longer).min(1.0));
     let size =
         [photo.width(), photo.height()].map(|side| ((side as f32 * scale).round() as u32).max(1));
-    let text = longer * scale / 56.0;
+    let text = longer * scale * text_share;
     let sizes = Sizes {
         scale,
         text,
@@ -79,12 +107,7 @@ pub fn overlay_with_rings(graded: &Graded, ringed: &[u32]) -> Result<Vec<u8>, Er
     } else {
         imageops::resize(&photo, size[0], size[1], FilterType::CatmullRom)
     };
-    let mut canvas = Canvas::new(resized);
-    // Below outlines and labels, which must stay readable.
-    rings::draw(&mut canvas, &graded.scoop, ringed, sizes);
-    draw_animals(&mut canvas, graded, sizes);
-    let finished = footer::below(canvas, &graded.scoop, sizes);
-    jpeg(&finished)
+    (Canvas::new(resized), sizes)
 }
 
 /// The picture as the bytes of a JPEG.

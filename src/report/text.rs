@@ -55,7 +55,7 @@ pub fn render(scoop: &Scoop, options: &TextOptions) -> Vec<TextLine> {
     }
     if scoop.mix.judged() > 0 {
         out.blank();
-        share(scoop, options.sale_rung, &mut out);
+        out.wrapped(Tone::Heading, "  ", &share_words(scoop, options.sale_rung));
     }
     next_action(scoop, options.sale_rung, &mut out);
     if !scoop.animals.is_empty() {
@@ -329,25 +329,31 @@ fn pick(scoop: &Scoop, which: impl Fn(&GradedAnimal) -> bool) -> Vec<u32> {
         .collect()
 }
 
-fn share(scoop: &Scoop, rung: Rung, out: &mut Page) {
+/// How many animals stand at `rung` or better, and the range for the whole tank.
+pub fn share_words(scoop: &Scoop, rung: Rung) -> String {
     let seen = scoop.mix.at_or_above(rung);
     let undecided = if seen.undecided > 0 {
         format!(", {} undecided", seen.undecided)
     } else {
         String::new()
     };
-    let text = format!(
+    format!(
         "{rung} or better: {} sure{undecided}, of {}; whole tank {:.0} to {:.0} % (95 % range)",
         seen.sure,
         scoop.mix.judged(),
         100.0 * seen.low,
         100.0 * seen.high
-    );
-    out.wrapped(Tone::Heading, "  ", &text);
+    )
 }
 
 fn next_action(scoop: &Scoop, sale_rung: Rung, out: &mut Page) {
-    let text = match advise(scoop, sale_rung) {
+    let text = next_action_words(scoop, sale_rung);
+    out.wrapped(Tone::Heading, "  ", &format!("Next: {text}"));
+}
+
+/// The one thing to do next, without its full stop.
+pub fn next_action_words(scoop: &Scoop, sale_rung: Rung) -> String {
+    match advise(scoop, sale_rung) {
         Advice::Retake(note) => format!("shoot again: {}", note.hint),
         Advice::NoAnimals => "no animal was found: nothing to grade".to_string(),
         Advice::LookAtOffTypes(numbers) => {
@@ -378,8 +384,7 @@ fn next_action(scoop: &Scoop, sale_rung: Rung, out: &mut Page) {
         Advice::Enough { rung } => {
             format!("nothing more to net: the share at {rung} or better is known well enough")
         }
-    };
-    out.wrapped(Tone::Heading, "  ", &format!("Next: {text}"));
+    }
 }
 
 fn explanations(scoop: &Scoop, out: &mut Page) {
@@ -396,7 +401,7 @@ fn explanations(scoop: &Scoop, out: &mut Page) {
 }
 
 /// Why the animal stands where it stands, in a sentence without its full stop.
-fn explanation(animal: &GradedAnimal) -> Option<String> {
+pub fn explanation(animal: &GradedAnimal) -> Option<String> {
     let placing = &animal.placing;
     match (&placing.off, placing.rung) {
         (Some(OffLadder::OffType(reasons)), _) => {

@@ -36,6 +36,10 @@ mod published_trends;
 mod record;
 mod record_scoop;
 mod record_text;
+#[cfg(feature = "web")]
+mod room_look;
+#[cfg(feature = "web")]
+mod room_page;
 mod rules_command;
 mod same_bytes;
 mod samples;

@@ -4,8 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use anyhow::Result;
-use catchcup::book::scoops::photo_known;
-use catchcup::book::{Book, NewScoop, Tank};
+use catchcup::book::{Book, Intake, ScoopEntry, Taken, Tank, Which};
 use catchcup::error::Error;
 use catchcup::ladder::{Rung, Shelf};
 use catchcup::report::TextLine;
@@ -13,10 +12,8 @@ use catchcup::report::book::filing::{Filed, filed, left_over, not_filed};
 use catchcup::report::text::{TextOptions, render};
 use catchcup::report::wire::book as wire;
 use catchcup::report::wire::stored::stored_scoops;
-use catchcup::scoop::alarms::{ColourCheck, could_be_the_same};
-use catchcup::scoop::kept::Origin;
+use catchcup::scoop::alarms::ColourCheck;
 use catchcup::scoop::{Scoop, grade_photo};
-use jiff::civil::DateTime;
 
 use super::grading::{Grading, Known, NO_TAG, Ready, order, retired};
 use super::rooms::house_shelf;
@@ -27,9 +24,6 @@ use crate::cli::output::Out;
 use crate::cli::photos::{self, file_name};
 use crate::cli::progress::Progress;
 use crate::cli::scoop_args::AddArgs;
-
-/// Two photos of a tank taken within so many minutes may show the same scoop (house rule).
-const SAME_SCOOP_MINUTES: i64 = 15;
 
 /// Grades and files; false where something was not filed.
 ///
@@ -176,70 +170,74 @@ impl Evening<'_> {
         Ok(all_filed)
     }
 
-    /// Files one scoop after its questions are answered: the photo first, then its entry, so that no entry is ever without
-    /// its photo.
-    fn file(&mut self, name: &str, mut ready: Ready) -> Result<(Filed, Option<Scoop>), Error> {
-        if let Some(sha256) = &ready.origin.photo_sha256
-            && let Some(known) = self.book.scoop_of_photo(sha256)?
-        {
-            return Err(photo_known(&known));
-        }
-        let check = ColourCheck::of(&ready.animals);
-        self.tank_is_right(name, &ready, &check)?;
-        let at = self.moment(&ready.origin);
-        let second_of = self.same_scoop(name, &ready, at)?;
-        if let (Some(bytes), Some(sha256)) = (&ready.bytes, &ready.origin.photo_sha256) {
-            self.desk.photos.keep(sha256, name, bytes)?;
-            ready.origin.photo_kept = true;
-        }
-        let code = ready.tank.code.clone();
-        let last_scoop = self.book.last_scoop(&code, at)?;
-        let last_off_type = self.book.last_off_type(&code, at)?;
-        let animals = ready.animals.len();
-        let new = NewScoop {
-            tank: code.clone(),
-            at,
-            who: self.desk.stamp.who.clone(),
-            kept_apart: self.args.apart,
-            second_of,
-            remark: self.args.remark.clone(),
-            import_label: None,
-            origin: ready.origin,
-            animals: ready.animals,
-        };
-        let number = self.book.file_scoop(&new, &self.desk.stamp)?;
-        let today = self.desk.stamp.at.date();
-        let filed = Filed {
-            photo: name.to_string(),
-            number,
-            holds: self
+    /// Files one scoop after its questions are answered.
+    fn file(&mut self, name: &str, ready: Ready) -> Result<(Filed, Option<Scoop>), Error> {
+        let (mut tank_sure, mut which) = (self.args.tank_sure, self.which());
+        let (number, second_of) = loop {
+            let intake = Intake {
+                tank: &ready.tank,
+                origin: ready.origin.clone(),
+                animals: ready.animals.clone(),
+                photo: ready.bytes.as_deref().map(|bytes| (name, bytes)),
+                at: self.args.at,
+                kept_apart: self.args.apart,
+                remark: self.args.remark.clone(),
+                tank_sure,
+                which,
+            };
+            match self
                 .book
-                .tank_state(&code, today, &self.desk.house.holds)?
-                .holds,
-            tank: code,
-            animals,
-            second_of,
-            off_type: check.off_type,
-            last_off_type,
-            last_scoop,
+                .take_in(intake, &self.desk.photos, &self.desk.stamp)?
+            {
+                Taken::Filed { number, second_of } => break (number, second_of),
+                Taken::AskTank(check) => {
+                    self.tank_is_right(name, &ready, &check)?;
+                    tank_sure = true;
+                }
+                Taken::AskSame { near, alike } => {
+                    which = same_scoop(name, &ready, &near, alike)?;
+                }
+            }
         };
+        let filed = self.told(name, &ready, number, second_of)?;
         Ok((filed, ready.scoop))
     }
 
-    /// When the scoop was taken: as said, else by the photo's own clock, else now.
-    fn moment(&self, origin: &Origin) -> DateTime {
-        let taken = origin
-            .taken_at
-            .as_deref()
-            .and_then(|text| text.parse().ok());
-        self.args.at.or(taken).unwrap_or(self.desk.stamp.at)
+    fn which(&self) -> Which {
+        match (self.args.new, self.args.same) {
+            (true, _) => Which::Own,
+            (_, true) => Which::Near,
+            _ => Which::Ask,
+        }
+    }
+
+    /// What is told of a scoop just filed.
+    fn told(
+        &self,
+        name: &str,
+        ready: &Ready,
+        number: i64,
+        second_of: Option<i64>,
+    ) -> Result<Filed, Error> {
+        let code = ready.tank.code.clone();
+        let at = self.book.scoop_entry(number)?.at;
+        let today = self.desk.stamp.at.date();
+        let state = self.book.tank_state(&code, today, &self.desk.house.holds)?;
+        Ok(Filed {
+            photo: name.to_string(),
+            number,
+            holds: state.holds,
+            animals: ready.animals.len(),
+            second_of,
+            off_type: ColourCheck::of(&ready.animals).off_type,
+            last_off_type: self.book.last_off_type(&code, at)?,
+            last_scoop: self.book.last_scoop(&code, at)?,
+            tank: code,
+        })
     }
 
     /// Asks where the colours do not fit the tank's line.
     fn tank_is_right(&self, name: &str, ready: &Ready, check: &ColourCheck) -> Result<(), Error> {
-        if self.args.tank_sure || ready.tank.line.is_none() || !check.may_be_the_wrong_tank() {
-            return Ok(());
-        }
         let line = ready.tank.line.as_deref().unwrap_or_default();
         let seen = format!(
             "{} of {} animals are off-type for {line}, the line of tank {}",
@@ -295,44 +293,6 @@ impl Evening<'_> {
         }
     }
 
-    /// The scoop of which this is another photo, asked where one was filed shortly before or after.
-    fn same_scoop(&self, name: &str, ready: &Ready, at: DateTime) -> Result<Option<i64>, Error> {
-        let near = self
-            .book
-            .scoop_near(&ready.tank.code, at, SAME_SCOOP_MINUTES)?;
-        let Some(near) = near.filter(|_| !self.args.new) else {
-            return Ok(None);
-        };
-        if self.args.same {
-            return Ok(Some(near.number));
-        }
-        let other = self.book.scoop(near.number)?;
-        let alike = if could_be_the_same(&other.animals, &ready.animals) {
-            "number and sizes agree"
-        } else {
-            "number or sizes differ"
-        };
-        let seen = format!(
-            "tank {} has scoop {} of {} already ({} animals, here {}; {alike})",
-            near.tank,
-            near.number,
-            near.at.strftime("%H:%M"),
-            near.animals,
-            ready.animals.len()
-        );
-        match ask::yes(&format!(
-            "{name}: {seen}; is this the same scoop photographed again?"
-        )) {
-            Some(true) => Ok(Some(near.number)),
-            Some(false) => Ok(None),
-            None => Err(Error::book(
-                "same_scoop",
-                format!("{seen}: the same scoop again?"),
-                "say it: --same for another photo of it (not counted twice), --new for a scoop of its own",
-            )),
-        }
-    }
-
     fn tell(
         &self,
         name: &str,
@@ -374,5 +334,33 @@ impl Evening<'_> {
             Some(scoop) if !self.by_tag => render(scoop, &options),
             _ => Vec::new(),
         }
+    }
+}
+
+/// Asks whether the photo shows the scoop `near` again.
+fn same_scoop(name: &str, ready: &Ready, near: &ScoopEntry, alike: bool) -> Result<Which, Error> {
+    let alike = if alike {
+        "number and sizes agree"
+    } else {
+        "number or sizes differ"
+    };
+    let seen = format!(
+        "tank {} has scoop {} of {} already ({} animals, here {}; {alike})",
+        near.tank,
+        near.number,
+        near.at.strftime("%H:%M"),
+        near.animals,
+        ready.animals.len()
+    );
+    match ask::yes(&format!(
+        "{name}: {seen}; is this the same scoop photographed again?"
+    )) {
+        Some(true) => Ok(Which::AgainOf(near.number)),
+        Some(false) => Ok(Which::Own),
+        None => Err(Error::book(
+            "same_scoop",
+            format!("{seen}: the same scoop again?"),
+            "say it: --same for another photo of it (not counted twice), --new for a scoop of its own",
+        )),
     }
 }

@@ -4,6 +4,8 @@ pub mod chart;
 pub mod keeper;
 pub mod picture;
 pub mod room;
+#[cfg(feature = "web")]
+pub mod server;
 pub mod table;
 pub mod truth;
 

@@ -1,0 +1,49 @@
+//! The pages, as typed templates: all text from elsewhere is escaped where it is put in.
+
+mod animal;
+mod answer;
+mod devices;
+mod frame;
+mod labels;
+mod square;
+mod tank;
+mod trail;
+mod wall;
+
+pub use animal::animal;
+pub use answer::{Filed, Waits, scoop, waiting};
+pub use devices::{devices, pair};
+pub use frame::trouble;
+pub use labels::labels;
+pub use tank::{Shot, tank};
+pub use trail::trail;
+pub use wall::wall;
+
+/// Address of a tank's page.
+pub fn tank_path(code: &str) -> String {
+    format!("/tank/{}", encoded(code))
+}
+
+/// `text` as it may stand in an address [RFC3986].
+pub fn encoded(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for byte in text.bytes() {
+        match byte {
+            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => {
+                out.push(char::from(byte));
+            }
+            _ => out += &format!("%{byte:02X}"),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::encoded;
+
+    #[test]
+    fn addresses_hold_no_signs_of_their_own() {
+        assert_eq!(encoded("a b/../c&d\u{e4}"), "a%20b%2F..%2Fc%26d%C3%A4");
+    }
+}
