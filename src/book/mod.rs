@@ -109,6 +109,15 @@ impl Book {
         Self::made_ready(db)
     }
 
+    /// The same book once more, for reading only; none where it lives in memory or can't be opened twice.
+    fn second_reader(&self) -> Option<Self> {
+        let path = self.db.path().filter(|path| !path.is_empty())?;
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let db = Connection::open_with_flags(path, flags).ok()?;
+        db.busy_timeout(PATIENCE).ok()?;
+        Some(Self { db })
+    }
+
     /// Settings: readers never wait for a writer (write-ahead log), and a confirmed entry has reached the disk
     /// (`synchronous = FULL`).
     fn made_ready(mut db: Connection) -> Result<Self, Error> {

@@ -153,7 +153,7 @@ pub struct ForecastArgs {
     #[arg(long, value_name = "FILE.csv")]
     pub table: Option<PathBuf>,
     /// Write the trade of gain against inbreeding as a picture
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PathBuf>,
 }
 
@@ -189,7 +189,7 @@ pub struct PlanArgs {
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u64,
     /// Write the shares and the diversity by generation as a picture
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PathBuf>,
 }
 

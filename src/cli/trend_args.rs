@@ -47,10 +47,10 @@ pub struct TrendArgs {
     #[arg(long)]
     pub detail: bool,
     /// Draw it
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PathBuf>,
     /// Draw the grades over time
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg|png")]
     pub mix: Option<PathBuf>,
 }
 
@@ -65,7 +65,7 @@ pub struct RoomArgs {
     #[arg(long, value_name = "RUNG", value_parser = rung)]
     pub sale_rung: Option<Rung>,
     /// Draw all tanks side by side
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PathBuf>,
 }
 
@@ -137,7 +137,7 @@ pub struct MixedArgs {
     #[arg(long)]
     pub detail: bool,
     /// Draw the hues around a wheel
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PathBuf>,
 }
 
@@ -152,7 +152,7 @@ pub struct MonthArgs {
     #[arg(long, value_name = "RUNG", value_parser = rung)]
     pub sale_rung: Option<Rung>,
     /// Write it as one page
-    #[arg(long, value_name = "FILE.svg")]
+    #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PathBuf>,
 }
 

@@ -85,6 +85,26 @@ impl Canvas {
         self.stamp(&patch, ink, opacity);
     }
 
+    /// A filled shape of any form (even-odd rule), its colour by place.
+    pub(super) fn area(
+        &mut self,
+        corners: &[[f32; 2]],
+        opacity: f32,
+        ink_at: impl Fn([f32; 2]) -> Ink,
+    ) {
+        let Some(mut patch) = Patch::around(corners, 1.0, &self.image) else {
+            return;
+        };
+        patch.area(corners);
+        for v in 0..patch.height {
+            for u in 0..patch.width {
+                let (x, y) = (patch.x + u as i32, patch.y + v as i32);
+                let share = patch.share[v * patch.width + u];
+                self.mix(x, y, ink_at([x as f32, y as f32]), share * opacity);
+            }
+        }
+    }
+
     /// A filled rectangle with round corners, from `at` (top left).
     pub(super) fn plate(
         &mut self,
@@ -126,6 +146,30 @@ impl Canvas {
         }
     }
 
+    /// Text turned upwards (read from below), with its left end of the baseline at `at`.
+    pub(super) fn upright_text(
+        &mut self,
+        at: [f32; 2],
+        size: f32,
+        weight: Weight,
+        ink: Ink,
+        text: &str,
+    ) {
+        let side = (self.text_width(size, weight, text) + 2.0 * size).ceil() as u32;
+        let high = (2.0 * size).ceil() as u32;
+        // Written level in black on white beside, then turned: how dark a pixel got is how much ink it takes.
+        let blank = RgbImage::from_pixel(side, high, Rgb([255; 3]));
+        let mut level = Self::new(blank);
+        let (start, base) = (size.round(), (1.4 * size).round());
+        level.text([start, base], size, weight, [0; 3], text);
+        let corner = [at[0].round() - base, at[1].round() + start];
+        for (u, v, Rgb([grey, ..])) in level.image.enumerate_pixels() {
+            let share = 1.0 - f32::from(*grey) / 255.0;
+            let (x, y) = (corner[0] as i32 + v as i32, corner[1] as i32 - u as i32);
+            self.mix(x, y, ink, share);
+        }
+    }
+
     /// Width of text in pixels.
     pub(super) fn text_width(&self, size: f32, weight: Weight, text: &str) -> f32 {
         let Some(font) = self.font(weight) else {
@@ -158,6 +202,23 @@ impl Canvas {
             }
         }
     }
+}
+
+/// The same line with more points, at most `step` apart, so that dashes can fall anywhere; a closed one goes on to its
+/// first point, which is not repeated.
+pub(super) fn fine(points: &[[f32; 2]], closed: bool, step: f32) -> Vec<[f32; 2]> {
+    let ends = points.len().saturating_sub(usize::from(!closed));
+    let mut out = Vec::new();
+    for (i, a) in points.iter().enumerate().take(ends) {
+        let b = points[(i + 1) % points.len()];
+        let pieces = (distance(*a, b) / step.max(0.5)).ceil().max(1.0) as usize;
+        out.extend((0..pieces).map(|k| {
+            let t = k as f32 / pieces as f32;
+            [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])]
+        }));
+    }
+    out.extend(points.last().filter(|_| !closed));
+    out
 }
 
 /// Corners of a rectangle with round corners.
@@ -224,6 +285,22 @@ impl Patch {
         );
     }
 
+    /// Shares of a shape of any form: the exact length inside on [`LINES`] lines through each row of pixels.
+    fn area(&mut self, corners: &[[f32; 2]]) {
+        for v in 0..self.height {
+            for line in 0..LINES {
+                let y = self.y as f32 + v as f32 + (line as f32 + 0.5) / LINES as f32;
+                for pair in crossings(corners, y).chunks_exact(2) {
+                    let [from, to] = [pair[0], pair[1]].map(|x| x - self.x as f32);
+                    for u in range(from, to, 0, self.width) {
+                        let inside = to.min(u as f32 + 1.0) - from.max(u as f32);
+                        self.share[v * self.width + u] += inside.max(0.0) / LINES as f32;
+                    }
+                }
+            }
+        }
+    }
+
     fn convex(&mut self, corners: &[[f32; 2]]) {
         let turn = area(corners).signum();
         self.each([f32::MIN, f32::MIN], [f32::MAX, f32::MAX], |p| {
@@ -256,6 +333,22 @@ impl Patch {
             }
         }
     }
+}
+
+/// Lines through a row of pixels on which an area is counted.
+const LINES: usize = 4;
+
+/// Where the border of a closed shape crosses the level `y`, from left to right; an even number.
+fn crossings(corners: &[[f32; 2]], y: f32) -> Vec<f32> {
+    let next = corners.iter().cycle().skip(1);
+    let mut out: Vec<f32> = corners
+        .iter()
+        .zip(next)
+        .filter(|(a, b)| (a[1] <= y) != (b[1] <= y))
+        .map(|(a, b)| a[0] + (y - a[1]) / (b[1] - a[1]) * (b[0] - a[0]))
+        .collect();
+    out.sort_by(f32::total_cmp);
+    out
 }
 
 fn range(low: f32, high: f32, origin: i32, size: usize) -> std::ops::Range<usize> {

@@ -129,5 +129,5 @@ fn legend(canvas: &mut Canvas, at: [f32; 2], sizes: Sizes) {
 
 /// More points along a rim, so that dashes show.
 fn spread(rim: &[[f32; 2]], step: f32) -> Vec<[f32; 2]> {
-    super::overlay::fine(rim, step)
+    super::canvas::fine(rim, true, step)
 }

@@ -9,7 +9,7 @@ use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
 use image::imageops::{self, FilterType};
 
-use super::canvas::{Canvas, Ink, Stroke, Weight, distance, round_rectangle};
+use super::canvas::{Canvas, Ink, Stroke, Weight, fine, round_rectangle};
 use super::footer;
 use super::labels::{Taken, nearest};
 use super::rings;
@@ -362,7 +362,7 @@ pub(super) fn draw_plate(
     canvas.convex(&rim, WHITE, 0.93);
     let dash = (mark == Mark::Between).then_some((line * 4.0, line * 3.0));
     canvas.line(
-        &fine(&rim, line),
+        &fine(&rim, true, line),
         true,
         Stroke {
             ink: ink(mark),
@@ -371,20 +371,6 @@ pub(super) fn draw_plate(
             dash,
         },
     );
-}
-
-/// The same line with more points, so that dashes can fall anywhere.
-pub(super) fn fine(points: &[[f32; 2]], step: f32) -> Vec<[f32; 2]> {
-    let mut out = Vec::new();
-    for (i, a) in points.iter().enumerate() {
-        let b = points[(i + 1) % points.len()];
-        let pieces = (distance(*a, b) / step.max(0.5)).ceil().max(1.0) as usize;
-        out.extend((0..pieces).map(|k| {
-            let t = k as f32 / pieces as f32;
-            [a[0] + t * (b[0] - a[0]), a[1] + t * (b[1] - a[1])]
-        }));
-    }
-    out
 }
 
 fn leader(canvas: &mut Canvas, area: [f32; 4], foot: [f32; 2], ink: Ink, sizes: Sizes) {

@@ -105,7 +105,7 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
             ),
             &trades(there, keep, females, h2),
         );
-        std::fs::write(path, picture).map_err(|e| Error::io(&path.display().to_string(), &e))?;
+        crate::cli::trends::write(path, &picture)?;
         if !desk.json() {
             out.line(&format!("Picture: {}", path.display()))?;
         }

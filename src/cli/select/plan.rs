@@ -68,8 +68,7 @@ pub fn run(args: &PlanArgs, out: &mut Out) -> Result<bool> {
     );
     desk.answer(out, [wire::plan(&told)], || text::plan(&told))?;
     if let Some(path) = &args.plot {
-        std::fs::write(path, plan_svg(&told))
-            .map_err(|e| Error::io(&path.display().to_string(), &e))?;
+        crate::cli::trends::write(path, &plan_svg(&told))?;
         if !desk.json() {
             out.line(&format!("Picture: {}", path.display()))?;
         }

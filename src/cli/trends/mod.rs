@@ -13,6 +13,7 @@ use anyhow::Result;
 use catchcup::book::{Book, Generation, Tank};
 use catchcup::error::Error;
 use catchcup::ladder::{Ladder, Rung};
+use catchcup::report::plot::Svg;
 use catchcup::scoop::PastScoop;
 use catchcup::trends::Watched;
 use catchcup::trends::drift::Founders;
@@ -133,12 +134,20 @@ pub fn tank_title(tank: &Tank) -> String {
     }
 }
 
-/// Writes a picture.
+/// Writes a picture: as PNG where the file is named so, else as SVG.
 ///
 /// # Errors
 /// Where the file can't be written.
-pub fn write(path: &Path, svg: &str) -> Result<()> {
-    std::fs::write(path, svg).map_err(|e| Error::io(&path.display().to_string(), &e))?;
+pub fn write(path: &Path, picture: &Svg) -> Result<()> {
+    let wants_png = path
+        .extension()
+        .is_some_and(|end| end.eq_ignore_ascii_case("png"));
+    let content = if wants_png {
+        picture.png()
+    } else {
+        picture.finish().into_bytes()
+    };
+    std::fs::write(path, content).map_err(|e| Error::io(&path.display().to_string(), &e))?;
     Ok(())
 }
 

@@ -92,7 +92,7 @@ impl Panel {
 }
 
 /// Gain against inbreeding for groups with the chosen number of females and more or fewer males.
-pub fn trade_svg(title: &str, trades: &[Trade]) -> String {
+pub fn trade_svg(title: &str, trades: &[Trade]) -> Svg {
     let highest = |of: fn(&Trade) -> f64, least: f64| trades.iter().map(of).fold(least, f64::max);
     let most_rate = 100.0 * highest(|t| t.rate, 0.01);
     let most_gain = highest(|t| t.gain, 0.1);
@@ -137,7 +137,7 @@ pub fn trade_svg(title: &str, trades: &[Trade]) -> String {
     }
     let note = "Numbers at the points: males kept.";
     svg.text(RIGHT - 10.0, BOTTOM - 12.0, Anchor::End, "small", note);
-    svg.finish()
+    svg
 }
 
 /// Line and band of each policy: colour, dashes and the key tell them apart.
@@ -148,7 +148,7 @@ const STYLES: [(&str, &str); 3] = [
 ];
 
 /// Shares that can be sold, and diversity left, by generation.
-pub fn plan_svg(told: &PlanTold) -> String {
+pub fn plan_svg(told: &PlanTold) -> Svg {
     let coming = told
         .policies
         .iter()
@@ -181,7 +181,7 @@ pub fn plan_svg(told: &PlanTold) -> String {
     curves(&mut svg, &panel, told, &|c: &Coming| c.diversity);
     let note = "Bands: what nine of ten runs lie between.";
     svg.text(16.0, 2.0 * PANEL + 8.0, Anchor::Start, "small", note);
-    svg.finish()
+    svg
 }
 
 fn curves(svg: &mut Svg, panel: &Panel, told: &PlanTold, of: &dyn Fn(&Coming) -> Range) {

@@ -17,7 +17,7 @@ const WIDEST: usize = 40;
 const WRITTEN_FROM: f64 = 15.0;
 
 /// The picture; of more than 40 points the latest. `labels` are the house's own names of the rungs, G0 first, empty where it has none.
-pub fn mix_svg(points: &[MixPoint], title: &str, labels: &[String; 6]) -> String {
+pub fn mix_svg(points: &[MixPoint], title: &str, labels: &[String; 6]) -> Svg {
     let points = &points[points.len().saturating_sub(WIDEST)..];
     let width = (LEFT + RIGHT + BAR * points.len() as f64).max(700.0);
     let title = format!("{}: grades over time", capital(title));
@@ -50,7 +50,7 @@ pub fn mix_svg(points: &[MixPoint], title: &str, labels: &[String; 6]) -> String
     svg.text(LEFT - 8.0, BOTTOM + 34.0, Anchor::End, "small", "animals");
     let note = "Shares of what was netted; for the tank's range: catchcup share TANK.";
     svg.text(16.0, HEIGHT - 12.0, Anchor::Start, "small", note);
-    svg.finish()
+    svg
 }
 
 /// What the colours mean, in two rows where one is too short.

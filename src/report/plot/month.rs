@@ -12,7 +12,7 @@ const TOP: f64 = 128.0;
 const BAR: (f64, f64) = (150.0, 430.0);
 
 /// The page of `month` (`2026-10`); the last row sums over all lines.
-pub fn month_svg(lines: &[LineMonth], month: &str, sale_rung: Rung) -> String {
+pub fn month_svg(lines: &[LineMonth], month: &str, sale_rung: Rung) -> Svg {
     let title = format!("Month end {month}");
     let height = TOP + ROW * (lines.len() as f64 + 1.0) + 76.0;
     let mut svg = Svg::new(WIDTH, height, &title);
@@ -72,7 +72,7 @@ pub fn month_svg(lines: &[LineMonth], month: &str, sale_rung: Rung) -> String {
             note,
         );
     }
-    svg.finish()
+    svg
 }
 
 fn row(svg: &mut Svg, line: &LineMonth, y: f64, scale: &Scale) {

@@ -35,7 +35,7 @@ pub fn in_short(trend: &MeasureTrend) -> &'static str {
 }
 
 /// The picture of all `tanks`; `what` names the measure.
-pub fn room_svg(tanks: &[RoomTank<'_>], what: &str) -> String {
+pub fn room_svg(tanks: &[RoomTank<'_>], what: &str) -> Svg {
     let rows = tanks.len().div_ceil(ACROSS).max(1);
     let title = format!("All tanks: {what}, each from its first scoop to its last");
     let size = (
@@ -57,7 +57,7 @@ pub fn room_svg(tanks: &[RoomTank<'_>], what: &str) -> String {
     }
     let note = "One scale for all. Orange and a word: it changes for the worse. Dashed: floor, lamp, feed, cup or camera changed. Ring: nothing alike.";
     svg.text(16.0, size.1 - 10.0, Anchor::Start, "small", note);
-    svg.finish()
+    svg
 }
 
 fn cell(svg: &mut Svg, tank: &RoomTank<'_>, (x, y): (f64, f64), values: (f64, f64)) {

@@ -1,10 +1,10 @@
-//! A picture in the making.
+//! A picture in the making, and its SVG.
 
 use std::fmt::Write;
 
 /// Colours and type. Blue, orange and green are those of Okabe and Ito's palette for colour-blind readers (values from memory); the
 /// ramp of the rungs runs from light to dark and back on dark ground.
-const STYLE: &str = "\
+pub(super) const STYLE: &str = "\
 text{font-family:system-ui,-apple-system,'Segoe UI',Roboto,'Noto Sans',sans-serif;font-size:13px;fill:var(--ink)}\
 .title{font-size:15px;font-weight:600}.small{font-size:11.5px;fill:var(--soft)}.bold{font-weight:600}\
 .grey{fill:var(--faint)}.on{fill:var(--on)}.off{fill:var(--off)}\
@@ -30,12 +30,50 @@ pub enum Anchor {
     End,
 }
 
-/// An SVG in the making.
+/// One mark of a picture. Points and lengths are in picture units, y downwards; classes are those of [`STYLE`].
+#[derive(Debug, Clone)]
+pub(super) enum Mark {
+    /// Text against a point of its baseline.
+    Text {
+        at: (f64, f64),
+        anchor: Anchor,
+        /// Turned upwards.
+        upright: bool,
+        class: String,
+        text: String,
+    },
+    Line {
+        from: (f64, f64),
+        to: (f64, f64),
+        class: String,
+    },
+    Rect {
+        at: (f64, f64),
+        size: (f64, f64),
+        class: String,
+        told: String,
+    },
+    Circle {
+        at: (f64, f64),
+        radius: f64,
+        class: String,
+        /// A colour of its own, written as CSS does.
+        colour: Option<String>,
+        told: String,
+    },
+    Path {
+        points: Vec<(f64, f64)>,
+        closed: bool,
+        class: String,
+    },
+}
+
+/// A picture made of marks, to be written as SVG ([`Svg::finish`]) or as PNG ([`Svg::png`]).
 #[derive(Debug)]
 pub struct Svg {
-    body: String,
-    width: f64,
-    height: f64,
+    pub(super) marks: Vec<Mark>,
+    pub(super) width: f64,
+    pub(super) height: f64,
     title: String,
 }
 
@@ -43,91 +81,86 @@ impl Svg {
     /// An empty picture of that size, with a title for those who hear it read.
     pub fn new(width: f64, height: f64, title: &str) -> Self {
         Self {
-            body: String::new(),
+            marks: Vec::new(),
             width,
             height,
-            title: escaped(title),
+            title: title.to_string(),
         }
     }
 
     /// Text in a class.
     pub fn text(&mut self, x: f64, y: f64, anchor: Anchor, class: &str, text: &str) {
-        let anchor = match anchor {
-            Anchor::Start => "start",
-            Anchor::Middle => "middle",
-            Anchor::End => "end",
-        };
-        let text = escaped(text);
-        self.put(format_args!(
-            "<text x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\" class=\"{class}\">{text}</text>"
-        ));
+        self.marks.push(Mark::Text {
+            at: (x, y),
+            anchor,
+            upright: false,
+            class: class.into(),
+            text: text.into(),
+        });
     }
 
     /// Text turned upwards, its middle at the point.
     pub fn upright(&mut self, x: f64, y: f64, class: &str, text: &str) {
-        let text = escaped(text);
-        self.put(format_args!(
-            "<text transform=\"translate({x:.1} {y:.1}) rotate(-90)\" text-anchor=\"middle\" class=\"{class}\">{text}</text>"
-        ));
+        self.marks.push(Mark::Text {
+            at: (x, y),
+            anchor: Anchor::Middle,
+            upright: true,
+            class: class.into(),
+            text: text.into(),
+        });
     }
 
     /// A straight line.
     pub fn line(&mut self, from: (f64, f64), to: (f64, f64), class: &str) {
-        let ((a, b), (c, d)) = (from, to);
-        self.put(format_args!(
-            "<line x1=\"{a:.1}\" y1=\"{b:.1}\" x2=\"{c:.1}\" y2=\"{d:.1}\" class=\"{class}\"/>"
-        ));
+        let class = class.into();
+        self.marks.push(Mark::Line { from, to, class });
     }
 
     /// A rectangle with an optional description that shows under the pointer.
     pub fn rect(&mut self, at: (f64, f64), size: (f64, f64), class: &str, told: &str) {
-        let ((x, y), (w, h)) = (at, (size.0.max(0.0), size.1.max(0.0)));
-        let told = if told.is_empty() {
-            String::new()
-        } else {
-            format!("<title>{}</title>", escaped(told))
-        };
-        self.put(format_args!(
-            "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{w:.1}\" height=\"{h:.1}\" class=\"{class}\">{told}</rect>"
-        ));
+        self.marks.push(Mark::Rect {
+            at,
+            size: (size.0.max(0.0), size.1.max(0.0)),
+            class: class.into(),
+            told: told.into(),
+        });
     }
 
     /// A circle with an optional description.
     pub fn circle(&mut self, at: (f64, f64), radius: f64, class: &str, told: &str) {
-        let ((x, y), told) = (at, escaped(told));
-        self.put(format_args!(
-            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius:.1}\" class=\"{class}\"><title>{told}</title></circle>"
-        ));
+        self.marks.push(Mark::Circle {
+            at,
+            radius,
+            class: class.into(),
+            colour: None,
+            told: told.into(),
+        });
     }
 
     /// A circle in a colour of its own, written as CSS does.
     pub fn coloured_circle(&mut self, at: (f64, f64), radius: f64, colour: &str, told: &str) {
-        let ((x, y), told) = (at, escaped(told));
-        self.put(format_args!(
-            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius:.1}\" fill=\"{colour}\" class=\"edge\"><title>{told}</title></circle>"
-        ));
+        self.marks.push(Mark::Circle {
+            at,
+            radius,
+            class: "edge".into(),
+            colour: Some(colour.into()),
+            told: told.into(),
+        });
     }
 
     /// A chain of straight lines; closed where asked.
     pub fn path(&mut self, points: &[(f64, f64)], closed: bool, class: &str) {
-        let mut d = String::new();
-        for (i, (x, y)) in points.iter().enumerate() {
-            let _ = write!(d, "{}{x:.1} {y:.1}", if i == 0 { "M" } else { "L" });
-        }
-        if closed {
-            d.push('Z');
-        }
-        self.put(format_args!("<path d=\"{d}\" class=\"{class}\"/>"));
+        self.marks.push(Mark::Path {
+            points: points.to_vec(),
+            closed,
+            class: class.into(),
+        });
     }
 
-    fn put(&mut self, element: std::fmt::Arguments<'_>) {
-        // Writing into a string can't fail.
-        let _ = writeln!(self.body, "{element}");
-    }
-
-    /// The whole file.
-    pub fn finish(self) -> String {
-        let (w, h, title, body) = (self.width, self.height, self.title, self.body);
+    /// The whole SVG file.
+    pub fn finish(&self) -> String {
+        let (w, h, title) = (self.width, self.height, escaped(&self.title));
+        let body: String = self.marks.iter().map(|m| element(m) + "\n").collect();
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {w:.0} {h:.0}\" width=\"{w:.0}\" height=\"{h:.0}\" role=\"img\">\n\
              <title>{title}</title>\n<style>{STYLE}</style>\n\
@@ -135,6 +168,88 @@ impl Svg {
              <rect width=\"6\" height=\"6\" fill=\"#bdbdbd\"/><rect width=\"3\" height=\"6\" fill=\"#6b6b6b\"/></pattern></defs>\n\
              <rect width=\"{w:.0}\" height=\"{h:.0}\" class=\"ground\"/>\n{body}</svg>\n"
         )
+    }
+}
+
+/// A mark as an element of SVG.
+fn element(mark: &Mark) -> String {
+    match mark {
+        Mark::Text {
+            at: (x, y),
+            anchor,
+            upright,
+            class,
+            text,
+        } => {
+            let text = escaped(text);
+            let anchor = match anchor {
+                Anchor::Start => "start",
+                Anchor::Middle => "middle",
+                Anchor::End => "end",
+            };
+            let place = if *upright {
+                format!("transform=\"translate({x:.1} {y:.1}) rotate(-90)\"")
+            } else {
+                format!("x=\"{x:.1}\" y=\"{y:.1}\"")
+            };
+            format!("<text {place} text-anchor=\"{anchor}\" class=\"{class}\">{text}</text>")
+        }
+        Mark::Line { from, to, class } => {
+            let ((a, b), (c, d)) = (from, to);
+            format!(
+                "<line x1=\"{a:.1}\" y1=\"{b:.1}\" x2=\"{c:.1}\" y2=\"{d:.1}\" class=\"{class}\"/>"
+            )
+        }
+        Mark::Rect {
+            at: (x, y),
+            size: (w, h),
+            class,
+            told,
+        } => {
+            let told = described(told);
+            format!(
+                "<rect x=\"{x:.1}\" y=\"{y:.1}\" width=\"{w:.1}\" height=\"{h:.1}\" class=\"{class}\">{told}</rect>"
+            )
+        }
+        Mark::Circle {
+            at: (x, y),
+            radius,
+            class,
+            colour,
+            told,
+        } => {
+            let fill = colour
+                .as_ref()
+                .map_or_else(String::new, |c| format!("fill=\"{}\" ", escaped(c)));
+            let told = described(told);
+            format!(
+                "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"{radius:.1}\" {fill}class=\"{class}\">{told}</circle>"
+            )
+        }
+        Mark::Path {
+            points,
+            closed,
+            class,
+        } => {
+            let mut d = String::new();
+            for (i, (x, y)) in points.iter().enumerate() {
+                // Writing into a string can't fail.
+                let _ = write!(d, "{}{x:.1} {y:.1}", if i == 0 { "M" } else { "L" });
+            }
+            if *closed {
+                d.push('Z');
+            }
+            format!("<path d=\"{d}\" class=\"{class}\"/>")
+        }
+    }
+}
+
+/// The description that shows under the pointer.
+fn described(told: &str) -> String {
+    if told.is_empty() {
+        String::new()
+    } else {
+        format!("<title>{}</title>", escaped(told))
     }
 }
 

@@ -20,7 +20,7 @@ const ACROSS: usize = 92;
 const LINE: f64 = 19.0;
 
 /// The picture of `trend`, one of the measures of `found`; `title` names the tank or the line.
-pub fn trend_svg(found: &TankTrend, trend: &MeasureTrend, title: &str, sale_rung: Rung) -> String {
+pub fn trend_svg(found: &TankTrend, trend: &MeasureTrend, title: &str, sale_rung: Rung) -> Svg {
     let text = format!("{}: {}.", capital(title), sentence(trend, sale_rung));
     let head = broken(&text, ACROSS - 8);
     let marks = marks(found, trend);
@@ -40,7 +40,7 @@ pub fn trend_svg(found: &TankTrend, trend: &MeasureTrend, title: &str, sale_rung
         let y = top + PLOT_HEIGHT + 60.0 + 17.0 * i as f64;
         svg.text(16.0, y, Anchor::Start, "small", note);
     }
-    svg.finish()
+    svg
 }
 
 /// Places of the changes on the axis, those at one place together.

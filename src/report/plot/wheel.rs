@@ -13,7 +13,7 @@ const RIM: f64 = 80.0;
 const LIGHTNESS: f64 = 58.0;
 
 /// The picture: each animal of the latest scoops by hue (angle) and chroma (distance), shares of the families beside it.
-pub fn wheel_svg(found: &Mixed, title: &str) -> String {
+pub fn wheel_svg(found: &Mixed, title: &str) -> Svg {
     let title = format!("{}: colours of {} animals", capital(title), found.animals);
     let mut svg = Svg::new(SIZE.0, SIZE.1, &title);
     svg.text(16.0, 26.0, Anchor::Start, "title", &title);
@@ -52,7 +52,7 @@ pub fn wheel_svg(found: &Mixed, title: &str) -> String {
     table(&mut svg, found);
     let note = "Angle: hue. Distance from the middle: how deep the colour is (chroma).";
     svg.text(16.0, SIZE.1 - 12.0, Anchor::Start, "small", note);
-    svg.finish()
+    svg
 }
 
 fn place(hue: f64, chroma: f64) -> (f64, f64) {
