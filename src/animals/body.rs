@@ -50,77 +50,140 @@ pub fn rough_ends(ribbon: &Ribbon) -> (usize, usize) {
 
 /// The body along a rough axis.
 pub fn shape(field: &Field, path: &[[f32; 2]], touching: bool, models: &Models) -> Body {
-    let first_pass = pass(field, path, ROUGH_SMOOTHING, models);
-    let midline = midline(&first_pass);
-    let mut body = pass(field, &midline, FINE_SMOOTHING, models);
-    if body.head_log_odds < 0.0 {
-        let reversed: Vec<[f32; 2]> = midline.into_iter().rev().collect();
-        body = pass(field, &reversed, FINE_SMOOTHING, models);
-        body.head_log_odds = body.head_log_odds.abs();
+    let first_pass = Pass::new(field, path, ROUGH_SMOOTHING, models);
+    let flanks = first_pass.flanks(models);
+    let midline = midline(&first_pass.body(flanks));
+    let mut pass = Pass::new(field, &midline, FINE_SMOOTHING, models);
+    let mut flanks = pass.flanks(models);
+    if flanks.head_log_odds < 0.0 {
+        pass = pass.reversed();
+        flanks = pass.flanks(models);
+        flanks.head_log_odds = flanks.head_log_odds.abs();
     }
+    let mut body = pass.body(flanks);
     body.touching = touching;
     body
 }
 
-fn pass(field: &Field, path: &[[f32; 2]], smoothing: f32, models: &Models) -> Body {
-    let ribbon = ribbon::unwrap(field, path, smoothing);
-    let scale = sign_scale(field);
-    let (rough_first, rough_last) = rough_ends(&ribbon);
-    let contrast = Contrast::of(&ribbon, rough_first, rough_last);
-    let end = |rear| {
-        ends::end_station(
-            &ribbon,
-            rough_first,
-            rough_last,
-            rear,
-            &contrast,
-            scale,
-            &models.ends,
-        )
-    };
-    let ((first, front_odds), (last, rear_odds)) = (end(false), end(true));
-    let (first, last) = if last > first + 4 {
-        (first, last)
-    } else {
-        (rough_first, rough_last)
-    };
-    let width = edge::typical_half_width(&ribbon, first, last);
-    let flank = |side: i32| {
-        edge::flank(
-            &ribbon,
+/// What one look along an axis shows, before it is decided which end is the head.
+struct Pass {
+    ribbon: Ribbon,
+    first: usize,
+    last: usize,
+    contrast: Contrast,
+    /// Contrast at which signs are compressed.
+    scale: f32,
+    end_score: f32,
+    /// Log-odds of an edge by station and offset, on the side of smaller and of larger t.
+    edges: [Vec<Vec<f32>>; 2],
+}
+
+impl Pass {
+    fn new(field: &Field, path: &[[f32; 2]], smoothing: f32, models: &Models) -> Self {
+        let ribbon = ribbon::unwrap(field, path, smoothing);
+        let scale = sign_scale(field);
+        let (rough_first, rough_last) = rough_ends(&ribbon);
+        let contrast = Contrast::of(&ribbon, rough_first, rough_last);
+        let end = |rear| {
+            ends::end_station(
+                &ribbon,
+                rough_first,
+                rough_last,
+                rear,
+                &contrast,
+                scale,
+                &models.ends,
+            )
+        };
+        let ((first, front_odds), (last, rear_odds)) = (end(false), end(true));
+        let (first, last) = if last > first + 4 {
+            (first, last)
+        } else {
+            (rough_first, rough_last)
+        };
+        let width = edge::typical_half_width(&ribbon, first, last);
+        let edges = [-1, 1].map(|side| {
+            edge::scores(
+                &ribbon,
+                first,
+                last,
+                side,
+                &contrast,
+                width,
+                scale,
+                &models.edge,
+            )
+        });
+        Self {
+            ribbon,
             first,
             last,
-            side,
-            &contrast,
-            width,
+            contrast,
             scale,
-            &models.edge,
-        )
-    };
-    let (left, right) = (flank(-1), flank(1));
-    let edge_score = mean_odds(&left.odds, &right.odds);
-    let (left, right) = (left.offsets, right.offsets);
-    let shaped = Shaped {
-        ribbon: &ribbon,
-        first,
-        last,
-        left: &left,
-        right: &right,
-    };
-    let head_log_odds = orient::first_is_head(&shaped, &contrast, scale, &models.orient);
-    let end_score = (front_odds + rear_odds) / 2.0;
-    Body {
-        ribbon,
-        first,
-        last,
-        left,
-        right,
-        contrast,
-        head_log_odds,
-        end_score,
-        edge_score,
-        touching: false,
+            end_score: (front_odds + rear_odds) / 2.0,
+            edges,
+        }
     }
+
+    /// The same look from the other end.
+    fn reversed(self) -> Self {
+        let stations = self.ribbon.stations();
+        let [mut left, mut right] = self.edges;
+        left.reverse();
+        right.reverse();
+        Self {
+            ribbon: self.ribbon.reversed(),
+            first: stations - 1 - self.last,
+            last: stations - 1 - self.first,
+            edges: [right, left],
+            ..self
+        }
+    }
+
+    /// The flanks, the first station taken for the head.
+    fn flanks(&self, models: &Models) -> Flanks {
+        let [left, right] = self.edges.each_ref().map(|scores| edge::flank(scores));
+        let edge_score = mean_odds(&left.odds, &right.odds);
+        let (left, right) = (left.offsets, right.offsets);
+        let shaped = Shaped {
+            ribbon: &self.ribbon,
+            first: self.first,
+            last: self.last,
+            left: &left,
+            right: &right,
+        };
+        let head_log_odds =
+            orient::first_is_head(&shaped, &self.contrast, self.scale, &models.orient);
+        Flanks {
+            left,
+            right,
+            edge_score,
+            head_log_odds,
+        }
+    }
+
+    fn body(self, flanks: Flanks) -> Body {
+        Body {
+            ribbon: self.ribbon,
+            first: self.first,
+            last: self.last,
+            left: flanks.left,
+            right: flanks.right,
+            contrast: self.contrast,
+            head_log_odds: flanks.head_log_odds,
+            end_score: self.end_score,
+            edge_score: flanks.edge_score,
+            touching: false,
+        }
+    }
+}
+
+/// Edges of both sides, and how likely the first station is the head's.
+struct Flanks {
+    left: Vec<usize>,
+    right: Vec<usize>,
+    edge_score: f32,
+    head_log_odds: f32,
 }
 
 /// Mean log-odds of the chosen edges on both flanks, every fourth station counted.

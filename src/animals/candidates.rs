@@ -5,6 +5,7 @@ use super::field::Field;
 use super::ribbon::{distance, resampled, smoothed};
 use super::thinning::{Skeleton, path_length, skeleton, thin};
 use crate::plane::Plane;
+use rayon::prelude::*;
 
 /// A rough axis of one animal, fine pixels, direction not known.
 #[derive(Debug, Clone)]
@@ -46,18 +47,20 @@ pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
     let u = field.coarse_unit();
     let mut out = Candidates::default();
     let mut pieces: Vec<Rough> = Vec::new();
-    for blob in blobs(field, limit, taken) {
-        let (paths, others) = explain(&blob, u);
+    let blobs = blobs(field, limit, taken);
+    let explained: Vec<(Vec<Path>, Vec<Path>)> =
+        blobs.par_iter().map(|blob| explain(blob, u)).collect();
+    for (blob, (paths, others)) in blobs.iter().zip(explained) {
         if paths.is_empty() {
-            out.shapeless.push(fine_box(&blob, field));
+            out.shapeless.push(fine_box(blob, field));
         }
         let touching = paths.len() > 1;
         pieces.extend(paths.iter().map(|p| Rough {
-            path: to_fine(p, &blob, field),
+            path: to_fine(p, blob, field),
             touching,
         }));
         out.rough.extend(others.iter().map(|p| Rough {
-            path: to_fine(p, &blob, field),
+            path: to_fine(p, blob, field),
             touching: true,
         }));
     }
@@ -88,9 +91,14 @@ fn spine(blob: &Blob, u: f32) -> Skeleton {
 pub fn mean_width(field: &Field) -> f32 {
     let u = field.coarse_unit();
     let (mut area, mut ridge) = (0.0f32, 0.0f32);
-    for blob in blobs(field, CLEAR, &[]) {
+    let blobs = blobs(field, CLEAR, &[]);
+    let ridges: Vec<f32> = blobs
+        .par_iter()
+        .map(|blob| spine(blob, u).links.iter().map(|l| l.length).sum::<f32>() + u)
+        .collect();
+    for (blob, length) in blobs.iter().zip(ridges) {
         area += blob.area as f32;
-        ridge += spine(&blob, u).links.iter().map(|l| l.length).sum::<f32>() + u;
+        ridge += length;
     }
     if ridge > 0.0 { area / ridge / u } else { 0.0 }
 }

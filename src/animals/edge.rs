@@ -143,9 +143,10 @@ pub struct Flank {
     pub odds: Vec<f32>,
 }
 
-/// The edge for stations `first..=last` of one side.
+/// Log-odds of an edge at each offset, kept in -8..=6, for stations `first..=last` of one side. They are the same whichever
+/// way the ribbon is travelled.
 #[allow(clippy::too_many_arguments)]
-pub fn flank(
+pub fn scores(
     ribbon: &Ribbon,
     first: usize,
     last: usize,
@@ -154,19 +155,11 @@ pub fn flank(
     width: f32,
     scale: f32,
     model: &Additive,
-) -> Flank {
+) -> Vec<Vec<f32>> {
     let span = (last - first).max(1) as f32;
-    let bend = |s: usize| {
-        if (s - first) as f32 > (1.0 - FAN) * span {
-            FAN_BEND
-        } else {
-            BEND
-        }
-    };
-    let bends: Vec<f32> = (first..=last).map(bend).collect();
     let offsets = relative_offsets(ribbon, width);
     let mut columns = vec![vec![0.0; ribbon.half]; NAMES.len()];
-    let scores: Vec<Vec<f32>> = (first..=last)
+    (first..=last)
         .map(|s| {
             let place = (s - first) as f32 / span;
             fill_columns(
@@ -183,13 +176,22 @@ pub fn flank(
             odds.iter_mut().for_each(|v| *v = v.clamp(-8.0, 6.0));
             odds
         })
-        .collect();
-    let offsets = best_path(&scores, &bends);
-    let odds = offsets
-        .iter()
-        .zip(&scores)
-        .map(|(&k, row)| row[k])
-        .collect();
+        .collect()
+}
+
+/// The edge along one side by the [`scores`] of its stations, head first.
+pub fn flank(scores: &[Vec<f32>]) -> Flank {
+    let span = (scores.len() - 1).max(1) as f32;
+    let bend = |k: usize| {
+        if k as f32 > (1.0 - FAN) * span {
+            FAN_BEND
+        } else {
+            BEND
+        }
+    };
+    let bends: Vec<f32> = (0..scores.len()).map(bend).collect();
+    let offsets = best_path(scores, &bends);
+    let odds = offsets.iter().zip(scores).map(|(&k, row)| row[k]).collect();
     Flank { offsets, odds }
 }
 

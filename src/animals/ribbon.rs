@@ -32,6 +32,16 @@ pub struct Ribbon {
 }
 
 impl Ribbon {
+    /// The same ribbon travelled the other way.
+    pub fn reversed(mut self) -> Self {
+        self.axis.reverse();
+        self.normals.reverse();
+        self.normals.iter_mut().for_each(|n| *n = n.map(|v| -v));
+        // The last sample comes first: both the stations and the samples across change their order.
+        self.channels.iter_mut().for_each(|values| values.reverse());
+        self
+    }
+
     /// Samples across a station.
     pub fn width(&self) -> usize {
         2 * self.half + 1
@@ -142,6 +152,9 @@ pub fn distance(p: [f32; 2], q: [f32; 2]) -> f32 {
 pub fn smoothed(path: &[[f32; 2]], sigma: f32) -> Vec<[f32; 2]> {
     let n = path.len() as i32;
     let r = (2.5 * sigma).ceil() as i32;
+    let weights: Vec<f32> = (-r..=r)
+        .map(|k| (-0.5 * (k as f32 / sigma).powi(2)).exp())
+        .collect();
     let at = |i: i32| -> [f32; 2] {
         if i < 0 {
             let (e, m) = (path[0], path[(-i).min(n - 1) as usize]);
@@ -159,8 +172,7 @@ pub fn smoothed(path: &[[f32; 2]], sigma: f32) -> Vec<[f32; 2]> {
     (0..n)
         .map(|i| {
             let mut sum = [0.0f32; 3];
-            for k in -r..=r {
-                let weight = (-0.5 * (k as f32 / sigma).powi(2)).exp();
+            for (k, weight) in (-r..=r).zip(&weights) {
                 let p = at(i + k);
                 sum = [
                     sum[0] + weight * p[0],

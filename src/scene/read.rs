@@ -134,17 +134,19 @@ fn put_together(small: &LinearImage, step: usize, spec: &CupSpec, parts: Parts) 
         step,
         px_per_mm: scale.map(|s| s.0.value),
     };
-    let quality = quality(&sources, &parts.tone, &facts);
+    let (quality, (colour, casts)) = rayon::join(
+        || quality(&sources, &parts.tone, &facts),
+        || {
+            (
+                scene_colour(small, spec, &parts, chart.as_ref()),
+                casts::casts(small, &mask),
+            )
+        },
+    );
     let edge_unsure =
         parts.seen.is_some() && cup.is_none() && scale.is_none() && spec.floor_mm.is_some();
-    let colour = scene_colour(small, spec, &parts, chart.as_ref());
     let mut notes = doubts(&facts, &parts.tone, parts.ground, cup.as_ref(), edge_unsure);
-    notes.extend(colour_doubts(
-        &casts::casts(small, &mask),
-        parts.ground,
-        &spec.colour,
-        &colour,
-    ));
+    notes.extend(colour_doubts(&casts, parts.ground, &spec.colour, &colour));
     if let Some(chart) = &chart {
         notes.extend(chart.doubts(scale));
     }

@@ -8,6 +8,7 @@ use super::rays::{NEAR_STEPS, RAYS, Rays, WIDE_STEPS, bent, middle};
 use super::rings::Ring;
 use super::shape::Outline;
 use crate::scene::grid::Grid;
+use rayon::prelude::*;
 
 /// The floor found inside a ring.
 #[derive(Debug, Clone, Copy)]
@@ -112,7 +113,7 @@ fn edges(log: &Grid, barred: &[bool], ring: &Ring) -> Vec<Floor> {
     let rays = Rays::new(log, barred, &ring.outline, [0.5, 1.25], WIDE_STEPS);
     let mut plain = rays.plain();
     let follow = |plain: &[f32]| -> Vec<Floor> {
-        let found = candidates(&rays, plain, &ring.outline).into_iter();
+        let found = candidates(&rays, plain, &ring.outline).into_par_iter();
         found.map(|f| followed(log, barred, f)).collect()
     };
     let mut edges = follow(&plain);
