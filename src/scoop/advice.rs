@@ -5,7 +5,7 @@ use super::check::Answer;
 use super::mix::{AtOrAbove, LEVEL};
 use crate::doubt::Note;
 use crate::ladder::Rung;
-use crate::stats::wilson;
+use crate::stats::clopper_pearson;
 
 /// House rule: a range for the tank this wide or narrower says enough to act on.
 const WIDE_ENOUGH_TO_ACT: f64 = 0.30;
@@ -102,8 +102,9 @@ fn animals_needed(seen: AtOrAbove, judged: u32) -> Option<u32> {
         per_animal(seen.sure),
         per_animal(seen.sure + seen.undecided),
     );
-    let at =
-        |share: f64, n: u32| wilson((share * f64::from(n)).round() as u64, u64::from(n), LEVEL);
+    let at = |share: f64, n: u32| {
+        clopper_pearson((share * f64::from(n)).round() as u64, u64::from(n), LEVEL)
+    };
     (judged + 1..=judged + MOST_TO_NET)
         .find(|n| at(open, *n).high - at(sure, *n).low <= WIDE_ENOUGH_TO_ACT)
 }

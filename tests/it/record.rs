@@ -370,11 +370,11 @@ fn one_scoop_gives_one_record() {
     assert_eq!(record_json(&full_scoop()), record_json(&full_scoop()));
 }
 
-/// Published Wilson limits of `x` of `n`.
+/// Published Clopper-Pearson limits of `x` of `n`.
 fn published(x: u32, n: u32) -> (f64, f64) {
     let table = table::read("c_binomial_intervals");
     let row = table.rows().find(|r| {
-        r.text("method") == "wilson" && r.text("x") == x.to_string() && r.text("n") == n.to_string()
+        r.text("method") == "cp" && r.text("x") == x.to_string() && r.text("n") == n.to_string()
     });
     let row = row.expect("a row of the table");
     (row.number("lo"), row.number("hi"))
@@ -486,15 +486,15 @@ fn advice_is_the_most_pressing_thing() {
                 .collect(),
         )
     };
-    // None of n: Wilson's upper limit is z2 / (n + z2), z2 = 3.8415 (chi-squared table), under 0.30 from n = 9 on.
+    // None of n: the exact upper limit is 1 - 0.025^(1/n) (Clopper and Pearson 1934), under 0.30 from n = 11 on.
     assert_eq!(
         advise(&low(7), sale),
         Advice::NetMore {
-            more: 2,
+            more: 4,
             rung: sale
         }
     );
-    assert_eq!(advise(&low(9), sale), Advice::Enough { rung: sale });
+    assert_eq!(advise(&low(11), sale), Advice::Enough { rung: sale });
     // Half of them at the very edge: no number of animals makes that range narrow.
     let edge = scoop_of(
         (1..=8)
@@ -533,4 +533,33 @@ fn advice_is_the_most_pressing_thing() {
         catchcup::measures::Flag::Cut,
     );
     assert_eq!(advise(&scoop_of(vec![cut]), sale), Advice::NothingPlaced);
+}
+
+/// Counted out over all counts: no seed, no chance. The floor of 0.92 is what a range of discrete counts may fall to at worst; the
+/// exact one never falls below its level [Clopper and Pearson 1934].
+#[test]
+fn the_ranges_of_the_mix_hold_for_every_share_and_number() {
+    for n in [1u32, 4, 8, 12, 20, 35, 49] {
+        let ranges: Vec<(f64, f64)> = (0..=n)
+            .map(|x| {
+                let placings: Vec<Placing> = (0..n)
+                    .map(|i| placed(if i < x { 5 } else { 1 }, None))
+                    .collect();
+                let top = mix(placings.iter()).rungs[0];
+                (top.low, top.high)
+            })
+            .collect();
+        for step in 1..200 {
+            let p = f64::from(step) / 200.0;
+            let mut chance = (1.0 - p).powi(n as i32);
+            let mut held = 0.0;
+            for (x, (low, high)) in (0u32..).zip(&ranges) {
+                if (*low..=*high).contains(&p) {
+                    held += chance;
+                }
+                chance *= f64::from(n - x) / f64::from(x + 1) * p / (1.0 - p);
+            }
+            assert!(held >= 0.95 - 1e-9, "{n} animals, share {p}: {held}");
+        }
+    }
 }

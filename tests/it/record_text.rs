@@ -42,7 +42,7 @@ Ladder                              animals
   off       juvenile                6
   off       cut off                 7
 
-G4 or better: 3 sure, 1 undecided, of 7; whole tank 16 to 84 % (95 % range)
+G4 or better: 3 sure, 1 undecided, of 7; whole tank 10 to 90 % (95 % range)
 Next: look at animal 5 before this tank is sold or bred from
 
 no  rung   cover %  opaque %  even %  mm  sex  next rung asks for; remarks
