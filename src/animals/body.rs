@@ -29,8 +29,6 @@ pub struct Body {
     pub end_score: f32,
     /// Mean log-odds of the edges along the flanks.
     pub edge_score: f32,
-    /// The blob it came from held other animals too.
-    pub touching: bool,
 }
 
 /// Smoothing of the axis in body units: strong for skeletons, weak for midlines between flanks.
@@ -49,7 +47,7 @@ pub fn rough_ends(ribbon: &Ribbon) -> (usize, usize) {
 }
 
 /// The body along a rough axis.
-pub fn shape(field: &Field, path: &[[f32; 2]], touching: bool, models: &Models) -> Body {
+pub fn shape(field: &Field, path: &[[f32; 2]], models: &Models) -> Body {
     let first_pass = Pass::new(field, path, ROUGH_SMOOTHING, models);
     let flanks = first_pass.flanks(models);
     let midline = midline(&first_pass.body(flanks));
@@ -60,9 +58,7 @@ pub fn shape(field: &Field, path: &[[f32; 2]], touching: bool, models: &Models) 
         flanks = pass.flanks(models);
         flanks.head_log_odds = flanks.head_log_odds.abs();
     }
-    let mut body = pass.body(flanks);
-    body.touching = touching;
-    body
+    pass.body(flanks)
 }
 
 /// What one look along an axis shows, before it is decided which end is the head.
@@ -173,7 +169,6 @@ impl Pass {
             head_log_odds: flanks.head_log_odds,
             end_score: self.end_score,
             edge_score: flanks.edge_score,
-            touching: false,
         }
     }
 }

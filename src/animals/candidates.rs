@@ -7,20 +7,14 @@ use super::thinning::{Skeleton, path_length, skeleton, thin};
 use crate::plane::Plane;
 use rayon::prelude::*;
 
-/// A rough axis of one animal, fine pixels, direction not known.
-#[derive(Debug, Clone)]
-pub struct Rough {
-    /// Points along the axis.
-    pub path: Vec<[f32; 2]>,
-    /// The blob held more than this animal.
-    pub touching: bool,
-}
+/// A chain of points.
+pub type Path = Vec<[f32; 2]>;
 
 /// What the evidence shows: axes of possible animals and blobs without a possible axis.
 #[derive(Debug, Clone, Default)]
 pub struct Candidates {
-    /// Possible animals.
-    pub rough: Vec<Rough>,
+    /// Rough axes of possible animals, fine pixels, direction not known.
+    pub rough: Vec<Path>,
     /// Boxes (x, y, width, height; fine pixels) of blobs that can't be animals by their shape.
     pub shapeless: Vec<[f32; 4]>,
 }
@@ -46,7 +40,7 @@ pub const FAINT: f32 = -1.3;
 pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
     let u = field.coarse_unit();
     let mut out = Candidates::default();
-    let mut pieces: Vec<Rough> = Vec::new();
+    let mut pieces: Vec<Path> = Vec::new();
     let blobs = blobs(field, limit, taken);
     let explained: Vec<(Vec<Path>, Vec<Path>)> =
         blobs.par_iter().map(|blob| explain(blob, u)).collect();
@@ -54,15 +48,9 @@ pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
         if paths.is_empty() {
             out.shapeless.push(fine_box(blob, field));
         }
-        let touching = paths.len() > 1;
-        pieces.extend(paths.iter().map(|p| Rough {
-            path: to_fine(p, blob, field),
-            touching,
-        }));
-        out.rough.extend(others.iter().map(|p| Rough {
-            path: to_fine(p, blob, field),
-            touching: true,
-        }));
+        pieces.extend(paths.iter().map(|p| to_fine(p, blob, field)));
+        out.rough
+            .extend(others.iter().map(|p| to_fine(p, blob, field)));
     }
     out.rough.extend(joints(&pieces, field.unit));
     out.rough.extend(pieces);
@@ -118,9 +106,6 @@ fn fine_box(blob: &Blob, field: &Field) -> [f32; 4] {
         (blob.mask.height - 2) as f32 * s,
     ]
 }
-
-/// A chain of points.
-type Path = Vec<[f32; 2]>;
 
 /// Paths in the blob's own pixels that together explain it, and the best of the others.
 fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
@@ -330,23 +315,19 @@ fn straightness(path: &[[f32; 2]], u: f32) -> f32 {
 }
 
 /// Collinear pieces that may be one body (a clear middle may show no evidence), joined: pairs, and triples through them.
-fn joints(pieces: &[Rough], u: f32) -> Vec<Rough> {
-    let mut out: Vec<Rough> = Vec::new();
+fn joints(pieces: &[Path], u: f32) -> Vec<Path> {
+    let mut out: Vec<Path> = Vec::new();
     for i in 0..pieces.len() {
         for j in i + 1..pieces.len() {
-            let Some((_, path)) = joint(&pieces[i].path, &pieces[j].path, u) else {
+            let Some((_, path)) = joint(&pieces[i], &pieces[j], u) else {
                 continue;
             };
-            let touching = pieces[i].touching || pieces[j].touching;
             for third in &pieces[j + 1..] {
-                if let Some((_, longer)) = joint(&path, &third.path, u) {
-                    out.push(Rough {
-                        path: longer,
-                        touching: touching || third.touching,
-                    });
+                if let Some((_, longer)) = joint(&path, third, u) {
+                    out.push(longer);
                 }
             }
-            out.push(Rough { path, touching });
+            out.push(path);
         }
     }
     out

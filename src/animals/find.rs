@@ -16,6 +16,8 @@ pub struct Animal {
     pub body: Body,
     /// Its pixels in the fine picture, none shared with another animal.
     pub pixels: Pixels,
+    /// Lies against another animal.
+    pub touching: bool,
     /// Touches the frame or the end of the searched ground.
     pub cut: bool,
     /// Log-odds that it is an animal.
@@ -71,6 +73,7 @@ pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
                 .iter()
                 .any(|a| meets(r.bbox, pixel_box(&field, &a.pixels)))
     });
+    mark_touching(&field, &mut animals);
     animals.sort_by_key(|a| {
         (
             a.pixels.origin[1] / (4.0 * field.unit) as i32,
@@ -115,11 +118,38 @@ fn keep(
         out.push(Animal {
             body,
             pixels,
+            touching: false,
             cut,
             worth,
         });
     }
     out
+}
+
+/// Bodies nearer than this lie against each other, body units: outlines run about that wide of the body.
+const AGAINST: f32 = 0.1;
+
+/// Flags the animals whose bodies lie against another's. Feelers and legs that meet don't count.
+fn mark_touching(field: &Field, animals: &mut [Animal]) {
+    let (w, h) = (field.fine.a.width as i32, field.fine.a.height as i32);
+    let mut owner = vec![usize::MAX; (w * h) as usize];
+    for (k, animal) in animals.iter().enumerate() {
+        for (x, y, _) in animal.pixels.iter() {
+            owner[(y * w + x) as usize] = k;
+        }
+    }
+    let reach = ((AGAINST * field.unit).round() as i32).max(1);
+    let around = [-reach, 0, reach].map(|dx| [-reach, 0, reach].map(|dy| (dx, dy)));
+    let beside = |k: usize, x: i32, y: i32| {
+        around.iter().flatten().any(|(dx, dy)| {
+            let (u, v) = (x + dx, y + dy);
+            let inside = u >= 0 && v >= 0 && u < w && v < h;
+            inside && !matches!(owner[(v * w + u) as usize], o if o == k || o == usize::MAX)
+        })
+    };
+    for (k, animal) in animals.iter_mut().enumerate() {
+        animal.touching = animal.pixels.iter().any(|(x, y, _)| beside(k, x, y));
+    }
 }
 
 fn refuse(field: &Field, bbox: [i32; 4]) -> Option<Refused> {

@@ -137,7 +137,7 @@ fn attempt(photo: &Photo, scene: &Scene, unit: f32, own_share: f32, models: &Mod
             body.mean_width(),
         ));
         rated.push(Rated {
-            worth: models.worth.log_odds(&signs) - penalty,
+            worth: models.worth.log_odds(&signs) - penalty - worth::hollow_penalty(&signs),
             rank: models.rank.log_odds(&signs) - penalty,
             body,
         });
@@ -174,7 +174,7 @@ fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<(f32, Body)>, 
         let bodies: Vec<Body> = found
             .rough
             .par_iter()
-            .map(|r| body::shape(field, &r.path, r.touching, models))
+            .map(|r| body::shape(field, r, models))
             .collect();
         let usual = usual_length(
             bodies

@@ -267,7 +267,7 @@ fn flags(animal: &Animal, field: &Field, spots: &[Spot], saddle: bool) -> Vec<Fl
     if animal.cut {
         out.push(Flag::Cut);
     }
-    if animal.body.touching {
+    if animal.touching {
         out.push(Flag::Touching);
     }
     if saddle {

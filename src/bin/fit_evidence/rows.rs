@@ -106,18 +106,18 @@ pub fn shapes(truths: &[Truth], models: &Models, refined: bool) -> ShapeRows {
     for truth in truths.iter().filter(|t| t.length.is_some()) {
         for factor in UNIT_FACTORS {
             let f = field(truth, factor, models);
-            for rough in candidates(&f, CLEAR, &[]).rough {
-                let Some(id) = owner(truth, &f, &rough.path) else {
+            for path in candidates(&f, CLEAR, &[]).rough {
+                let Some(id) = owner(truth, &f, &path) else {
                     continue;
                 };
                 let scale = sign_scale(&f);
-                let ribbon = ribbon::unwrap(&f, &rough.path, 0.6);
+                let ribbon = ribbon::unwrap(&f, &path, 0.6);
                 let (first, last) = body::rough_ends(&ribbon);
                 shape_rows(
                     truth, &f, &ribbon, first, last, id, scale, &mut dice, &mut rows,
                 );
                 if refined {
-                    let body = body::shape(&f, &rough.path, false, models);
+                    let body = body::shape(&f, &path, models);
                     let again = ribbon::unwrap(&f, &body::midline(&body), 0.45);
                     let (first, last) = body::rough_ends(&again);
                     shape_rows(
@@ -237,9 +237,7 @@ pub fn bodies(truths: &[Truth], models: &Models, factors: &[f32]) -> Vec<([f32; 
             let rough = [CLEAR, FAINT]
                 .into_par_iter()
                 .flat_map(|limit| candidates(&f, limit, &[]).rough);
-            let bodies: Vec<Body> = rough
-                .map(|r| body::shape(&f, &r.path, r.touching, models))
-                .collect();
+            let bodies: Vec<Body> = rough.map(|r| body::shape(&f, &r, models)).collect();
             let Some(usual) = settle::usual_length(bodies.iter().map(Body::length)) else {
                 continue;
             };
