@@ -245,17 +245,20 @@ fn mark_likely<'a>(
     }
 }
 
-/// The attempt whose unit fits what was found with it.
-pub(super) fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
+/// Length in full-size pixels that an adult would have: by the scale, else by a cup of the usual size; none without both.
+pub fn adult_length_px(scene: &Scene) -> Option<f64> {
     let of_cup = || {
         let cup = scene.cup.as_ref()?;
         Some(f64::from(cup.axes[0] + cup.axes[1]) / USUAL_CUP_MM)
     };
-    match scene.px_per_mm.map(|scale| scale.value).or_else(of_cup) {
-        Some(px_per_mm) => {
-            let adult = (px_per_mm * ADULT_MM) as f32 / UNITS;
-            settle_scaled(photo, scene, adult, models)
-        }
+    let px_per_mm = scene.px_per_mm.map(|scale| scale.value).or_else(of_cup)?;
+    Some(px_per_mm * ADULT_MM)
+}
+
+/// The attempt whose unit fits what was found with it.
+pub(super) fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
+    match adult_length_px(scene) {
+        Some(length) => settle_scaled(photo, scene, length as f32 / UNITS, models),
         None => settle_unscaled(photo, scene, models),
     }
 }

@@ -208,4 +208,18 @@ fn a_sample_made_worse_is_told_from_the_sample() {
         answer == Answer::ShootAgain && !why.is_empty(),
         "{answer:?} {why:?}"
     );
+    // Grain in which the animals drown is told even where none is found.
+    let (answer, why) = codes(&sample(|p| {
+        let mut grainy = p.clone();
+        let mut state = 7u32;
+        for value in grainy.pixels_mut().flat_map(|q| q.0.iter_mut()) {
+            state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            *value = (i32::from(*value) + (state >> 24) as i32 - 128).clamp(0, 255) as u8;
+        }
+        grainy
+    }));
+    assert!(
+        answer == Answer::ShootAgain && why.contains(&"grainy"),
+        "{answer:?} {why:?}"
+    );
 }

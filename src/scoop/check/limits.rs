@@ -239,11 +239,12 @@ pub const GLARE: Cause = Cause {
 pub const CROWD: Cause = Cause {
     code: "crowded",
     measure: |m| m.crowding,
-    limits: [0.40, 0.66],
+    limits: [0.36, 0.58],
     steps: &[
         step(0.1, 0.046, 0.0),
-        step(0.465, 0.059, 0.25),
-        step(0.685, 0.062, 0.43),
+        step(0.39, 0.059, 0.13),
+        step(0.61, 0.063, 0.30),
+        step(0.89, 0.067, 0.48),
     ],
 };
 

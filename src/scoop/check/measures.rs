@@ -1,5 +1,6 @@
 //! The measures on which a photo is judged, and where each comes from.
 
+use crate::animals::settle::adult_length_px;
 use crate::measures::{AnimalMeasures, Flag};
 use crate::photo::Photo;
 use crate::scene::edges::edge_widths;
@@ -75,7 +76,9 @@ pub fn measures(photo: &Photo, scene: &Scene, animals: &[AnimalMeasures]) -> Che
         soft_shake: quality.soft.map(|s| s[1]),
         body_px,
         noise: quality.noise,
+        // Where all animals drown in grain, it is told for the size that they would have.
         grain: body_px
+            .or_else(|| adult_length_px(scene))
             .filter(|_| white)
             .map(|length| grain(quality.noise, length, scene.searched_step)),
         ground_light: white.then_some(quality.ground_light),
