@@ -1,5 +1,6 @@
 //! How long the book takes when it is full: ten years of 60 tanks, netted weekly, 20 animals a scoop.
 //! `cargo bench --bench book`; prints milliseconds and the size, decides nothing.
+//! With `CATCHCUP_BENCH_BOOK=FILE` it only fills a book there, for `benches/room.py`.
 
 use std::time::Instant;
 
@@ -23,7 +24,10 @@ const ANIMALS: u32 = 20;
 fn main() {
     let folder = std::env::temp_dir().join(format!("catchcup-bench-{}", std::process::id()));
     std::fs::create_dir_all(&folder).expect("a folder");
-    let path = folder.join("full.book");
+    let wanted = std::env::var_os("CATCHCUP_BENCH_BOOK");
+    let path = wanted
+        .clone()
+        .map_or_else(|| folder.join("full.book"), Into::into);
     let first = date(2016, 1, 4).at(18, 0, 0, 0);
     let stamp = |at| Stamp {
         at,
@@ -63,6 +67,9 @@ fn main() {
     }
     drop(book);
     println!("filling: {:.0} s", begun.elapsed().as_secs_f64());
+    if wanted.is_some() {
+        return;
+    }
     let size = std::fs::metadata(&path).expect("the book").len();
     println!(
         "size: {:.0} MB, {} animals",

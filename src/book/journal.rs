@@ -217,7 +217,7 @@ pub(super) fn damaged(what: &str) -> Error {
 }
 
 /// Tables that a change may touch: names in the trail are checked against it.
-const TABLES: [&str; 11] = [
+const TABLES: [&str; 12] = [
     "tank",
     "line",
     "generation",
@@ -229,6 +229,7 @@ const TABLES: [&str; 11] = [
     "own_rung",
     "sitting",
     "ladder_text",
+    "correction",
 ];
 
 fn set<'n>(

@@ -6,6 +6,8 @@
 mod animals;
 pub mod care;
 pub mod conditions;
+pub mod corrections;
+pub mod cups;
 pub mod history;
 pub mod holds;
 pub mod import;
@@ -16,6 +18,8 @@ pub mod names;
 pub mod notes;
 pub mod own_rungs;
 pub mod photo_store;
+pub mod proof_store;
+pub mod questions;
 mod rows;
 pub mod rung_table;
 mod schema;

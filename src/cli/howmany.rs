@@ -1,15 +1,15 @@
 //! `catchcup howmany`: what a statement takes, and how a declared one stands.
 
 use anyhow::Result;
-use catchcup::book::{Book, TankState};
+use catchcup::book::Book;
 use catchcup::error::Error;
 use catchcup::ladder::Rung;
 use catchcup::proof::plan::{SCOOPS_FOR_ICC, USUAL_ICC, truths};
 use catchcup::proof::state::of_scoops;
 use catchcup::proof::weakness::{Limits, Weakness, weaknesses};
 use catchcup::proof::{Answer, Plan, count};
-use catchcup::report::book::hold as hold_text;
 use catchcup::report::proof::answers;
+pub use catchcup::report::proof::answers::holds;
 use catchcup::report::wire::proof as wire;
 use catchcup::scoop::PastScoop;
 use catchcup::stats::beta_binomial::icc_of;
@@ -140,22 +140,4 @@ pub fn declared(
         weak.extend(weaknesses(&scoops, desk.stamp.at, &Limits::default()));
     }
     Ok((plan, scoops, weak))
-}
-
-/// Holds of a tank as weaknesses: nothing is stated from a tank on hold.
-pub fn holds(state: &TankState) -> Vec<Weakness> {
-    let cure = "wait until the tank is free; a colour grade is no health certificate";
-    state
-        .holds
-        .0
-        .iter()
-        .map(|hold| {
-            let text = format!("tank {}: {}", state.tank.code, hold_text(hold));
-            if hold.stops_selling() {
-                Weakness::blocking("on_hold", text, cure)
-            } else {
-                Weakness::new("watched", text, cure)
-            }
-        })
-        .collect()
 }

@@ -4,14 +4,13 @@ use std::path::{Path, PathBuf};
 
 use anyhow::Result;
 use catchcup::error::Error;
-use catchcup::ladder::{self, Ladder, Rung, place};
+use catchcup::ladder::{self, Ladder, place};
 use catchcup::proof::price::{Prices, load, tank_value, value};
 use catchcup::proof::similar::nearest;
-use catchcup::report::book::hold as hold_text;
 use catchcup::report::proof::prices as text;
 use catchcup::report::wire::proof as wire;
 use catchcup::report::wire::stored::{StoredScoop, stored_scoops};
-use catchcup::scoop::{GradedAnimal, KeptAnimal, PastScoop};
+use catchcup::scoop::{GradedAnimal, KeptAnimal, last_day};
 
 use super::book::Desk;
 use super::book::rooms::house_shelf;
@@ -57,7 +56,7 @@ pub fn run(args: &PriceArgs, out: &mut Out) -> Result<bool> {
         PriceCommand::List => list(&prices(args, &desk)?, &desk, out)?,
         PriceCommand::Tank { tank, count } => {
             let prices = prices(args, &desk)?;
-            let scoops = recent(&desk.open()?.history_of_tank(tank)?);
+            let scoops = last_day(&desk.open()?.history_of_tank(tank)?);
             let animals: Vec<&[KeptAnimal]> = scoops.iter().map(|s| s.animals.as_slice()).collect();
             let icc = own_icc(&scoops, sale_rung(None, &desk.house));
             let found = tank_value(&prices, &animals, icc, *count).ok_or_else(|| {
@@ -102,8 +101,15 @@ pub fn run(args: &PriceArgs, out: &mut Out) -> Result<bool> {
 
 /// The price list named, else prices.toml beside the house file, which may be here.
 fn prices(args: &PriceArgs, desk: &Desk) -> Result<Prices> {
-    let usual = desk.house.folder.join("prices.toml");
-    let path = args.prices.clone().unwrap_or(usual);
+    prices_in(args.prices.as_deref(), &desk.house.folder)
+}
+
+/// The price list in that file, else in prices.toml of the folder.
+///
+/// # Errors
+/// Where there is none, or it is wrong.
+pub fn prices_in(named: Option<&Path>, folder: &Path) -> Result<Prices> {
+    let path = named.map_or_else(|| folder.join("prices.toml"), Path::to_path_buf);
     if !path.exists() {
         let hint = "start one: catchcup price start > prices.toml";
         let found = format!("there is no price list {}", path.display());
@@ -112,45 +118,13 @@ fn prices(args: &PriceArgs, desk: &Desk) -> Result<Prices> {
     Ok(load(&file_name(&path), &read_text(&path)?)?)
 }
 
-/// The scoops of the last day on which the tank was netted.
-fn recent(scoops: &[PastScoop]) -> Vec<PastScoop> {
-    let own: Vec<&PastScoop> = scoops.iter().filter(|s| s.second_of.is_none()).collect();
-    let last = own.last().map(|s| s.at.date());
-    own.into_iter()
-        .filter(|s| Some(s.at.date()) == last)
-        .cloned()
-        .collect()
-}
-
 fn list(prices: &Prices, desk: &Desk, out: &mut Out) -> Result<()> {
     let book = desk.open()?;
     let mut rows = Vec::new();
     for state in book.tank_states(desk.stamp.at.date(), &desk.house.holds, false)? {
-        let scoops = recent(&book.history_of_tank(&state.tank.code)?);
+        let scoops = last_day(&book.history_of_tank(&state.tank.code)?);
         let animals: Vec<KeptAnimal> = scoops.iter().flat_map(|s| s.animals.clone()).collect();
-        let mut counts = [0; 7];
-        for (slot, rung) in counts.iter_mut().zip(Rung::all().rev()) {
-            *slot = animals.iter().filter(|a| a.rung == Some(rung)).count() as u32;
-        }
-        counts[6] = animals.iter().filter(|a| a.is_off_type()).count() as u32;
-        let held = state
-            .holds
-            .0
-            .iter()
-            .find(|h| h.stops_selling())
-            .map(hold_text);
-        rows.push(text::Row {
-            tank: state.tank.code.clone(),
-            line: state.tank.line.clone().unwrap_or_default(),
-            counts,
-            value: if held.is_some() {
-                Default::default()
-            } else {
-                value(prices, &animals)
-            },
-            held,
-            day: scoops.last().map(|s| s.at.date().to_string()),
-        });
+        rows.push(text::Row::of(&state, &scoops, value(prices, &animals)));
     }
     let objects: Vec<String> = rows
         .iter()

@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use catchcup::eye::errors::Right;
+use catchcup::measures::Sex;
 use catchcup::scoop::Netted;
 use clap::{Args, Subcommand};
 use jiff::civil::DateTime;
@@ -40,6 +42,26 @@ pub enum ScoopCommand {
     },
     /// Change what is noted of a scoop
     Edit(EditArgs),
+    /// Say what the program got wrong: kept beside the measurement, never over it
+    #[command(
+        after_help = "Words: not-an-animal or animal, two-animals or one-animal, other-head or same-head,\n\
+                            female or male, juvenile or adult. Your own rung: catchcup rung give."
+    )]
+    Correct {
+        /// Number of the scoop
+        scoop: i64,
+        /// Animals with what is right: 3=female 4=not-an-animal
+        #[arg(value_name = "ANIMAL=WORD", value_parser = right)]
+        rights: Vec<(u32, Right)>,
+        /// Every animal was looked at, and what was wrong is corrected
+        #[arg(long, conflicts_with = "not_looked_through")]
+        looked_through: bool,
+        /// Take that back
+        #[arg(long)]
+        not_looked_through: bool,
+    },
+    /// How often the program errs, by your corrections
+    Errors,
     /// Take a scoop out of every list and count; `catchcup book undo` brings it back
     Remove {
         /// Its number
@@ -121,4 +143,28 @@ pub struct EditArgs {
     /// A remark
     #[arg(long, value_name = "TEXT")]
     pub remark: Option<String>,
+}
+
+/// An animal with what is right: `3=female`.
+fn right(text: &str) -> Result<(u32, Right), String> {
+    let wrong = || "expected an animal with a word, for example 3=female".to_string();
+    let (no, word) = text.split_once('=').ok_or_else(wrong)?;
+    let right = match word {
+        "not-an-animal" => Right::NotAnimal(true),
+        "animal" => Right::NotAnimal(false),
+        "two-animals" => Right::TwoAnimals(true),
+        "one-animal" => Right::TwoAnimals(false),
+        "other-head" => Right::OtherHead(true),
+        "same-head" => Right::OtherHead(false),
+        "female" => Right::Sex(Sex::Female),
+        "male" => Right::Sex(Sex::Male),
+        "juvenile" => Right::Juvenile(true),
+        "adult" => Right::Juvenile(false),
+        _ => {
+            return Err(format!(
+                "`{word}` is not known: see catchcup scoop correct --help"
+            ));
+        }
+    };
+    Ok((no.parse().map_err(|_| wrong())?, right))
 }

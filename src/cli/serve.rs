@@ -11,8 +11,11 @@ use super::book::{Desk, now, rooms::house_shelf};
 use super::colours;
 use super::house::House;
 use super::output::Out;
+use super::price::prices_in;
+use super::proof::keys;
+use super::proof::make::ladder_and_text;
 use super::serve_args::ServeArgs;
-use crate::web::{Settings, serve};
+use crate::web::{HouseFiles, Settings, serve};
 
 /// Serves until it is ended with Ctrl-C.
 ///
@@ -32,6 +35,8 @@ pub fn run(args: &ServeArgs) -> Result<bool> {
         holds: desk.house.holds,
         clock: now,
         address: SocketAddr::new(ip, args.port),
+        proof_order: proof_order(&desk.house),
+        files: files(args, &desk.house)?,
         names: args
             .name
             .iter()
@@ -46,6 +51,37 @@ pub fn run(args: &ServeArgs) -> Result<bool> {
         let _ = lines.iter().try_for_each(|line| out.line(line));
     })?;
     Ok(true)
+}
+
+/// What is read from the house's files.
+fn files(args: &ServeArgs, house: &House) -> Result<HouseFiles> {
+    let (folder, own) = (house.folder.clone(), house.clone());
+    let keys = keys::folder(args.keys.as_deref());
+    Ok(HouseFiles {
+        prices: Box::new(move || prices_in(None, &folder)),
+        key: Box::new(move || match &keys {
+            Ok(folder) => Ok(keys::key(folder)?.0),
+            Err(error) => Err(error.clone().into()),
+        }),
+        ladder: Box::new(move |line| ladder_and_text(line, &own)),
+    })
+}
+
+/// How photos of proofs are graded: only what lies in the photo can be checked by others.
+fn proof_order(house: &House) -> Order {
+    Order {
+        ladder: None,
+        cup: CupSpec {
+            floor_mm: house.cup_mm,
+            px_per_mm: None,
+            dark: false,
+            colour: colours::chart(house),
+        },
+        sex: None,
+        juvenile_mm: house.juvenile_mm,
+        netted: Netted::Unknown,
+        minutes: house.minutes,
+    }
 }
 
 /// What is asked of every photo in this house.

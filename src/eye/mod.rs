@@ -9,6 +9,7 @@ pub mod cumulative;
 pub mod dice;
 pub mod draw;
 mod equations;
+pub mod errors;
 pub mod families;
 pub mod kappa;
 pub mod rank;

@@ -9,6 +9,7 @@ pub mod compare;
 pub mod count;
 pub mod inspection;
 pub mod key;
+pub mod lot;
 pub mod make;
 pub mod manifest;
 pub mod money;

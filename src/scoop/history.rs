@@ -82,6 +82,17 @@ pub struct PastScoop {
     pub animals: Vec<KeptAnimal>,
 }
 
+/// The scoops of the last day on which a tank was netted, other photos of the same animals left out; `scoops` are its own,
+/// earliest first.
+pub fn last_day(scoops: &[PastScoop]) -> Vec<PastScoop> {
+    let own: Vec<&PastScoop> = scoops.iter().filter(|s| s.second_of.is_none()).collect();
+    let last = own.last().map(|s| s.at.date());
+    own.into_iter()
+        .filter(|s| Some(s.at.date()) == last)
+        .cloned()
+        .collect()
+}
+
 impl PastScoop {
     /// Mean coverage of the animals that have one, 0..=1; `None` where none has.
     pub fn mean_coverage(&self) -> Option<f64> {

@@ -15,7 +15,7 @@ pub mod replay;
 pub use advice::{Advice, advise};
 pub use check::{Answer, PhotoCheck};
 pub use grade_photo::{Graded, Order, grade_photo};
-pub use history::{ConditionKind, PastScoop};
+pub use history::{ConditionKind, PastScoop, last_day};
 pub use kept::KeptAnimal;
 pub use minutes::{InCup, MinutesFrom, MinutesRule, Netted};
 pub use mix::{GradeMix, mix};

@@ -40,7 +40,7 @@ fn lock<T>(it: &std::sync::Mutex<T>) -> Result<std::sync::MutexGuard<'_, T>, Tro
 pub async fn devices(State(room): State<Shared>, Extension(visitor): Extension<Visitor>) -> Answer {
     visitor.must_be_owner()?;
     let all = lock(&room.devices)?.all().to_vec();
-    Ok(pages::devices(&visitor, &all, None).into_response())
+    Ok(pages::devices(&visitor, &all, pages::Fresh::Nothing).into_response())
 }
 
 pub async fn new_code(
@@ -61,7 +61,24 @@ pub async fn new_code(
         .and_then(|host| host.to_str().ok());
     let link = format!("http://{}/pair#{}", host.unwrap_or_default(), code.key);
     let all = lock(&room.devices)?.all().to_vec();
-    Ok(pages::devices(&visitor, &all, Some((&code, &link))).into_response())
+    Ok(pages::devices(&visitor, &all, pages::Fresh::Code(&code, &link)).into_response())
+}
+
+/// A token for a program, told once.
+pub async fn new_token(
+    State(room): State<Shared>,
+    Extension(visitor): Extension<Visitor>,
+    Form(form): Form<Fields>,
+) -> Answer {
+    visitor.check_form(form.get("key").map(String::as_str))?;
+    visitor.must_be_owner()?;
+    let role = match form.get("role").map(String::as_str) {
+        Some("files") => Role::Files,
+        _ => Role::Reads,
+    };
+    let token = lock(&room.devices)?.pair("program", role, (room.settings.clock)())?;
+    let all = lock(&room.devices)?.all().to_vec();
+    Ok(pages::devices(&visitor, &all, pages::Fresh::Token(&token)).into_response())
 }
 
 pub async fn revoke(

@@ -7,8 +7,9 @@ use catchcup::book::photo_store::digest;
 use catchcup::book::{Book, Intake, PhotoStore, Taken, Tank, Which};
 use catchcup::error::Error;
 use catchcup::ladder::Ladder;
+use catchcup::measures::Sex;
 use catchcup::scoop::kept::Origin;
-use catchcup::scoop::{KeptAnimal, Netted, Order, PastScoop};
+use catchcup::scoop::{Graded, KeptAnimal, Netted, Order, PastScoop};
 
 use super::Shared;
 use super::grader::{Shown, Task};
@@ -162,21 +163,86 @@ pub async fn shown(
     room.grader.shown(task).await
 }
 
+/// A cup of a sorting, graded; `sex` where all its animals are of one.
+///
+/// # Errors
+/// Where it can't be read as a photo.
+pub async fn cup(
+    room: &Shared,
+    name: &str,
+    bytes: &Arc<Vec<u8>>,
+    ladder: Ladder,
+    sex: Option<Sex>,
+) -> Result<Arc<Shown>, Trouble> {
+    let task = Task {
+        name: name.to_string(),
+        bytes: bytes.clone(),
+        order: Order {
+            ladder: Some(ladder),
+            sex,
+            ..room.settings.order.clone()
+        },
+        shelf: room.settings.shelf.clone(),
+    };
+    room.grader.shown(task).await
+}
+
+/// A picture drawn from a filed scoop's photo.
+///
+/// # Errors
+/// Where no photo of it was kept, or it can't be read.
+pub async fn drawn(
+    room: &Shared,
+    past: &PastScoop,
+    draw: impl FnOnce(&Graded) -> Result<Vec<u8>, Error> + Send + 'static,
+) -> Result<Vec<u8>, Trouble> {
+    let (name, bytes) = photo_of(room, past)?.ok_or_else(no_photo_kept)?;
+    let ladder = past.origin.ladder.as_deref();
+    let task = Task {
+        name,
+        bytes: Arc::new(bytes),
+        order: Order {
+            ladder: ladder.and_then(|id| room.settings.shelf.ladder(id)),
+            ..room.settings.order.clone()
+        },
+        shelf: room.settings.shelf.clone(),
+    };
+    room.grader.drawn(task, draw).await
+}
+
+/// Name and bytes of a filed scoop's photo; `None` where it was not kept.
+///
+/// # Errors
+/// Where it can't be read.
+pub fn photo_of(room: &Shared, past: &PastScoop) -> Result<Option<(String, Vec<u8>)>, Trouble> {
+    let (Some(sha256), Some(name)) = (&past.origin.photo_sha256, &past.origin.photo_file) else {
+        return Ok(None);
+    };
+    let bytes = room.settings.photos.read(sha256, name)?;
+    Ok(bytes.map(|bytes| (name.clone(), bytes)))
+}
+
+pub fn no_photo_kept() -> Trouble {
+    Trouble::new(
+        StatusCode::NOT_FOUND,
+        "no_picture",
+        "the photo of this scoop was not kept",
+        "photograph the animals again",
+    )
+}
+
 /// A filed scoop graded again from its photo; `None` where no photo of it was kept.
 ///
 /// # Errors
 /// Where the photo can't be read.
 pub async fn shown_again(room: &Shared, past: &PastScoop) -> Result<Option<Arc<Shown>>, Trouble> {
-    let (Some(sha256), Some(name)) = (&past.origin.photo_sha256, &past.origin.photo_file) else {
-        return Ok(None);
-    };
-    let Some(bytes) = room.settings.photos.read(sha256, name)? else {
+    let Some((name, bytes)) = photo_of(room, past)? else {
         return Ok(None);
     };
     let ladder = past.origin.ladder.as_deref();
     let ladder = ladder.and_then(|id| room.settings.shelf.ladder(id));
     let netted = netted(past.origin.netted_seconds);
-    shown(room, name, &Arc::new(bytes), ladder, netted)
+    shown(room, &name, &Arc::new(bytes), ladder, netted)
         .await
         .map(Some)
 }

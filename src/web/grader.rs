@@ -70,7 +70,8 @@ impl Task {
             Netted::Ago(seconds) => Some(seconds),
             _ => None,
         };
-        format!("{} {ladder:?} {netted:?}", digest(&self.bytes))
+        let sex = self.order.sex;
+        format!("{} {ladder:?} {netted:?} {sex:?}", digest(&self.bytes))
     }
 }
 
@@ -89,14 +90,7 @@ impl Grader {
             return Ok(known);
         }
         let turn = tokio::time::timeout(PATIENCE, self.turns.clone().acquire_owned()).await;
-        let turn = turn.ok().and_then(Result::ok).ok_or_else(|| {
-            Trouble::new(
-                StatusCode::SERVICE_UNAVAILABLE,
-                "busy",
-                "many photos are being graded at this moment; yours was not",
-                "send it again in a minute",
-            )
-        })?;
+        let turn = turn.ok().and_then(Result::ok).ok_or_else(busy)?;
         // Another request may have had it graded while this one waited.
         if let Some(known) = self.remembered(&key) {
             return Ok(known);
@@ -124,10 +118,48 @@ impl Grader {
         Ok(asked.await.map_err(fault)??)
     }
 
+    /// Heavy work on a photo, in its turn.
+    pub async fn in_turn<T: Send + 'static>(
+        &self,
+        work: impl FnOnce() -> T + Send + 'static,
+    ) -> Result<T, Trouble> {
+        let turn = tokio::time::timeout(PATIENCE, self.turns.clone().acquire_owned()).await;
+        let turn = turn.ok().and_then(Result::ok).ok_or_else(busy)?;
+        let done = tokio::task::spawn_blocking(move || {
+            let _turn = turn;
+            work()
+        });
+        Ok(done
+            .await
+            .map_err(|_| Error::bug("the program failed on this photo"))?)
+    }
+
+    /// A picture drawn from the photo graded anew.
+    pub async fn drawn(
+        &self,
+        task: Task,
+        draw: impl FnOnce(&Graded) -> Result<Vec<u8>, Error> + Send + 'static,
+    ) -> Result<Vec<u8>, Trouble> {
+        let work = move || {
+            let order = &task.order;
+            draw(&grade_photo(&task.name, &task.bytes, order, &task.shelf)?)
+        };
+        Ok(self.in_turn(work).await??)
+    }
+
     fn remembered(&self, key: &str) -> Option<Arc<Shown>> {
         let latest = self.latest.lock().ok()?;
         latest.iter().find(|shown| shown.key == key).cloned()
     }
+}
+
+fn busy() -> Trouble {
+    Trouble::new(
+        StatusCode::SERVICE_UNAVAILABLE,
+        "busy",
+        "many photos are being graded at this moment; yours was not",
+        "send it again in a minute",
+    )
 }
 
 fn graded(task: &Task, key: String) -> Result<(Graded, Arc<Shown>), Error> {

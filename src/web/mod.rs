@@ -2,11 +2,20 @@
 //! nothing about animals.
 
 mod access;
+mod api;
+mod corrections;
 mod devices_routes;
 mod filing;
 mod grader;
+mod listener;
 mod pages;
+mod prices;
+mod proofs;
 mod routes;
+mod scoop_routes;
+mod sorting;
+mod tank_routes;
+mod trends;
 mod trouble;
 mod upload;
 
@@ -15,15 +24,20 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
 use anyhow::{Context, Result};
+use catchcup::book::proof_store::ProofStore;
 use catchcup::book::{Book, HoldRules, PhotoStore, Stamp};
 use catchcup::error::Error;
-use catchcup::ladder::{Rung, Shelf};
+use catchcup::ladder::{Ladder, Rung, Shelf};
+use catchcup::proof::key::HouseKey;
+use catchcup::proof::price::Prices;
 use catchcup::scoop::Order;
 use jiff::civil::DateTime;
 use tokio::net::TcpListener;
 
 use access::{Codes, Devices, Role};
 use grader::Grader;
+use listener::Patient;
+use trends::Trends;
 use trouble::Trouble;
 
 /// What the room page works with; made by the command line.
@@ -44,8 +58,27 @@ pub struct Settings {
     pub clock: fn() -> DateTime,
     /// Where to listen.
     pub address: SocketAddr,
+    /// How photos of proofs are graded: nothing that only this house measured.
+    pub proof_order: Order,
+    /// What is read from the house's files when it is asked for.
+    pub files: HouseFiles,
     /// Names under which the page may be asked for, besides the address itself.
     pub names: Vec<String>,
+}
+
+/// Reads one of the house's files when it is needed, so that a changed one counts at once.
+type Read<T> = Box<dyn Fn() -> Result<T> + Send + Sync>;
+/// A ladder with its text, by the line's name in rules files.
+type ReadLadder = Box<dyn Fn(&str) -> Result<(Ladder, String)> + Send + Sync>;
+
+/// The house's files.
+pub struct HouseFiles {
+    /// The price list.
+    pub prices: Read<Prices>,
+    /// The key that signs, made where there is none.
+    pub key: Read<HouseKey>,
+    /// The ladder of that id with its text.
+    pub ladder: ReadLadder,
 }
 
 /// The running room page.
@@ -54,8 +87,11 @@ struct Room {
     grader: Grader,
     /// Photos that were sent but not filed yet.
     waiting: PhotoStore,
+    proofs: ProofStore,
+    trends: Trends,
     devices: Mutex<Devices>,
     codes: Mutex<Codes>,
+    guesses: Mutex<api::Guesses>,
 }
 
 /// Tells lines at the computer.
@@ -102,8 +138,11 @@ pub fn serve(settings: Settings, say: impl Fn(&[String]) + Send + Sync + 'static
     let room = Arc::new(Room {
         grader: Grader::new(),
         waiting: waiting_beside(&settings.book),
+        proofs: ProofStore::beside(&settings.book),
+        trends: Trends::default(),
         devices: Mutex::new(devices),
         codes: Mutex::new(Codes::default()),
+        guesses: Mutex::default(),
         settings,
     });
     filing::forget_old(&room.waiting);
@@ -121,10 +160,11 @@ async fn run(room: Shared, say: Say) -> Result<()> {
         .await
         .with_context(|| format!("listening on {address}: is another room page running?"))?;
     let address = listener.local_addr().context("reading the address")?;
+    room.trends.bring_up_to_date(&room);
     say(&first_words(&room, address));
     codes_on_enter(room.clone(), say, address);
     let service = routes::router(room).into_make_service_with_connect_info::<access::Peer>();
-    axum::serve(listener, service)
+    axum::serve(Patient::new(listener), service)
         .with_graceful_shutdown(async {
             let _ = tokio::signal::ctrl_c().await;
         })

@@ -11,10 +11,12 @@ use catchcup::book::Which;
 use catchcup::error::Error;
 
 use super::access::{Visitor, guard};
-use super::devices_routes::{devices, new_code, pair, pair_page, revoke};
+use super::devices_routes::{devices, new_code, new_token, pair, pair_page, revoke};
 use super::filing::{self, Outcome, Question, Said};
 use super::trouble::Trouble;
-use super::{Shared, pages, upload};
+use super::{
+    Shared, api, corrections, pages, prices, proofs, scoop_routes, sorting, tank_routes, upload,
+};
 
 /// Largest form without photos, bytes.
 const MOST_PLAIN: usize = 16 << 10;
@@ -28,14 +30,37 @@ pub type Answer = Result<Response, Trouble>;
 
 pub fn router(room: Shared) -> Router {
     Router::new()
-        .route("/", get(wall))
+        .route("/", get(tank_routes::wall))
         .route("/pair", get(pair_page).post(pair))
         .route("/devices", get(devices))
         .route("/devices/code", post(new_code))
+        .route("/devices/token", post(new_token))
         .route("/devices/revoke", post(revoke))
         .route("/t/{code}", get(label))
         .route("/tank/{code}", get(tank))
         .route("/tank/{code}/netted", get(netted_now))
+        .route("/tank/{code}/note", post(tank_routes::note))
+        .route("/tank/{code}/trend", get(tank_routes::trend_page))
+        .route(
+            "/tank/{code}/trend/{picture}",
+            get(tank_routes::trend_picture),
+        )
+        .route("/tank/{code}/mix.svg", get(tank_routes::mix_picture))
+        .route("/tank/{code}/sort", get(sorting::sorting))
+        .route("/tank/{code}/sort/start", post(sorting::start))
+        .route(
+            "/tank/{code}/sort/cup",
+            post(sorting::cup).layer(DefaultBodyLimit::max(upload::MOST_FORM)),
+        )
+        .route("/tank/{code}/sort/cup/{no}", get(sorting::cup_page))
+        .route(
+            "/tank/{code}/sort/cup/{no}/orders.jpg",
+            get(sorting::orders),
+        )
+        .route("/tank/{code}/sort/finish", post(sorting::finish))
+        .route("/prices", get(prices::prices))
+        .route("/proofs", get(proofs::proofs))
+        .route("/proofs/{proof}/{file}", get(proofs::file))
         .route(
             "/tank/{code}/scoop",
             post(send).layer(DefaultBodyLimit::max(upload::MOST_FORM)),
@@ -43,10 +68,24 @@ pub fn router(room: Shared) -> Router {
         .route("/tank/{code}/waiting/{photo}", get(waiting))
         .route("/tank/{code}/waiting/{photo}/rings.jpg", get(waiting_rings))
         .route("/tank/{code}/file", post(file_waiting))
-        .route("/scoop/{number}", get(scoop))
-        .route("/scoop/{number}/rings.jpg", get(rings))
-        .route("/scoop/{number}/animal/{no}", get(animal))
-        .route("/scoop/{number}/animal/{no}/straight.jpg", get(straight))
+        .route("/scoop/{number}", get(scoop_routes::scoop))
+        .route("/scoop/{number}/rings.jpg", get(scoop_routes::rings))
+        .route("/scoop/{number}/animal/{no}", get(scoop_routes::animal))
+        .route(
+            "/scoop/{number}/animal/{no}/straight.jpg",
+            get(scoop_routes::straight),
+        )
+        .route(
+            "/scoop/{number}/animal/{no}/right",
+            post(corrections::right),
+        )
+        .route("/scoop/{number}/animal/{no}/rung", post(corrections::rung))
+        .route(
+            "/scoop/{number}/looked-through",
+            post(corrections::looked_through),
+        )
+        .route("/scoop/{number}/proof", get(proofs::ask).post(proofs::make))
+        .route("/errors", get(corrections::errors))
         .route("/labels", get(labels))
         .route("/trail", get(trail))
         .route("/undo", post(undo))
@@ -54,6 +93,7 @@ pub fn router(room: Shared) -> Router {
         .route("/room.css", get(css))
         .route("/room.js", get(js))
         .route("/room.svg", get(icon))
+        .nest("/api/v1", api::router().layer(DefaultBodyLimit::disable()))
         .fallback(nothing_here)
         .layer(DefaultBodyLimit::max(MOST_PLAIN))
         .layer(middleware::from_fn_with_state(room.clone(), guard))
@@ -88,28 +128,12 @@ fn asset(kind: &'static str, text: &'static str) -> Response {
     ([(header::CONTENT_TYPE, kind)], text).into_response()
 }
 
-fn jpeg(bytes: Vec<u8>) -> Response {
+pub fn jpeg(bytes: Vec<u8>) -> Response {
     let headers = [
         (header::CONTENT_TYPE, "image/jpeg"),
         (header::CACHE_CONTROL, "private, max-age=3600"),
     ];
     (headers, bytes).into_response()
-}
-
-async fn wall(State(room): State<Shared>, Extension(visitor): Extension<Visitor>) -> Answer {
-    let (today, rules) = ((room.settings.clock)().date(), room.settings.holds);
-    let tanks = room
-        .book(move |book| {
-            let states = book.tank_states(today, &rules, false)?;
-            let mut tanks = Vec::with_capacity(states.len());
-            for state in states {
-                let last = state.last_scoop.as_ref().map(|s| book.scoop(s.number));
-                tanks.push((state, last.transpose()?));
-            }
-            Ok(tanks)
-        })
-        .await?;
-    Ok(pages::wall(&visitor, &tanks, today).into_response())
 }
 
 /// The link on a printed label; the code may be written in any case.
@@ -232,11 +256,11 @@ fn waiting_path(said: &Said, photo: &str, question: Option<&Question>, unread: u
     path
 }
 
-fn number<T: std::str::FromStr>(fields: &Fields, name: &str) -> Option<T> {
+pub fn number<T: std::str::FromStr>(fields: &Fields, name: &str) -> Option<T> {
     fields.get(name)?.parse().ok()
 }
 
-fn is_true(fields: &Fields, name: &str) -> bool {
+pub fn is_true(fields: &Fields, name: &str) -> bool {
     fields.get(name).is_some_and(|value| value == "true")
 }
 
@@ -328,77 +352,6 @@ async fn file_waiting(
         Outcome::Waits(photo, question) => waiting_path(&said, &photo, question.as_ref(), 0),
     };
     Ok(Redirect::to(&to).into_response())
-}
-
-async fn scoop(
-    State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
-    Path(number_of): Path<i64>,
-    Query(query): Query<Fields>,
-) -> Answer {
-    let (today, rules) = ((room.settings.clock)().date(), room.settings.holds);
-    let (past, state, last_off) = room
-        .book(move |book| {
-            let past = book.scoop(number_of)?;
-            let state = book.tank_state(&past.tank, today, &rules)?;
-            let last_off = book.last_off_type(&past.tank, past.at)?;
-            Ok((past, state, last_off))
-        })
-        .await?;
-    let shown = filing::shown_again(&room, &past).await?;
-    let filed = pages::Filed {
-        past: &past,
-        state: &state,
-        last_off_type: last_off.as_ref(),
-        netted: number(&query, "netted"),
-        today,
-    };
-    Ok(pages::scoop(&visitor, &filed, shown.as_deref(), &room.settings).into_response())
-}
-
-async fn shown_of(room: &Shared, number: i64) -> Result<Shown, Trouble> {
-    let past = room.book(move |book| book.scoop(number)).await?;
-    let shown = filing::shown_again(room, &past).await?;
-    let shown = shown.ok_or_else(no_picture)?;
-    Ok(Shown { past, shown })
-}
-
-/// A filed scoop and its photo graded again.
-struct Shown {
-    past: catchcup::scoop::PastScoop,
-    shown: std::sync::Arc<super::grader::Shown>,
-}
-
-fn no_picture() -> Trouble {
-    Trouble::new(
-        StatusCode::NOT_FOUND,
-        "no_picture",
-        "there is no such picture",
-        "the photo of this scoop was not kept, or it has no such animal",
-    )
-}
-
-async fn rings(State(room): State<Shared>, Path(number): Path<i64>) -> Answer {
-    let found = shown_of(&room, number).await?;
-    Ok(jpeg(found.shown.overlay.clone()))
-}
-
-async fn animal(
-    State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
-    Path((number, no)): Path<(i64, u32)>,
-) -> Answer {
-    let found = shown_of(&room, number).await?;
-    let animals = &found.shown.scoop.animals;
-    let animal = animals.iter().find(|animal| animal.measures.no == no);
-    let animal = animal.ok_or_else(no_picture)?;
-    Ok(pages::animal(&visitor, &found.past, &found.shown.scoop, animal).into_response())
-}
-
-async fn straight(State(room): State<Shared>, Path((number, no)): Path<(i64, u32)>) -> Answer {
-    let found = shown_of(&room, number).await?;
-    let picture = found.shown.crop(no).await;
-    Ok(jpeg(picture.ok_or_else(no_picture)?))
 }
 
 async fn trail(

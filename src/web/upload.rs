@@ -59,6 +59,27 @@ pub async fn read(
     }
 }
 
+/// The body of a program's request, a photo alone.
+///
+/// # Errors
+/// Where it is too large or broken off.
+pub async fn plain(body: axum::body::Body, headers: &HeaderMap) -> Result<Vec<u8>, Trouble> {
+    let length = length(headers)?;
+    if length > MOST_PHOTO {
+        return Err(too_large());
+    }
+    let kilobytes = u32::try_from(length / 1024 + 1).unwrap_or(u32::MAX);
+    let _room = tokio::time::timeout(PATIENCE, BEING_READ.acquire_many(kilobytes.min(ROOM_KB)))
+        .await
+        .map_err(|_| busy())?;
+    let read = tokio::time::timeout(PATIENCE, axum::body::to_bytes(body, MOST_PHOTO));
+    match read.await {
+        Ok(Ok(bytes)) => Ok(bytes.to_vec()),
+        Ok(Err(_)) => Err(broken_off("it is not whole")),
+        Err(_) => Err(broken_off("it took longer than three minutes")),
+    }
+}
+
 fn length(headers: &HeaderMap) -> Result<usize, Trouble> {
     let length = headers.get(header::CONTENT_LENGTH);
     let length = length.and_then(|length| length.to_str().ok()?.parse().ok());

@@ -39,6 +39,8 @@ fn every_object_is_described() {
         format!("scoop add A1 --record {off} --new"),
         "scoop edit 1 --apart".into(),
         "rung give 1 1=G4 --blind".into(),
+        "scoop correct 1 1=male 2=two-animals --looked-through".into(),
+        "scoop errors".into(),
         "book import past.csv --leave-out-unknown".into(),
         "scoop list".into(),
         "scoop show 2".into(),

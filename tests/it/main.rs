@@ -37,9 +37,17 @@ mod record;
 mod record_scoop;
 mod record_text;
 #[cfg(feature = "web")]
+mod room_api;
+#[cfg(feature = "web")]
+mod room_browser;
+#[cfg(feature = "web")]
 mod room_look;
 #[cfg(feature = "web")]
 mod room_page;
+#[cfg(feature = "web")]
+mod room_refused;
+#[cfg(feature = "web")]
+mod room_work;
 mod rules_command;
 mod same_bytes;
 mod samples;

@@ -127,6 +127,7 @@ fn export(desk: &Desk, folder: &Path, out: &mut Out) -> Result<()> {
     let all = whole(&book)?;
     let states = book.tank_states(desk.stamp.at.date(), &desk.house.holds, true)?;
     let own = book.own_rungs()?;
+    let corrections = book.corrections()?;
     std::fs::create_dir_all(folder).map_err(|e| Error::io(&folder.display().to_string(), &e))?;
     let mut json = String::new();
     let objects = states
@@ -142,6 +143,11 @@ fn export(desk: &Desk, folder: &Path, out: &mut Out) -> Result<()> {
         .chain(all.scoops.iter().map(wire::scoop))
         .chain(sortings(&book, &all.tanks)?)
         .chain(own.iter().map(catchcup::report::wire::eye::own_rung))
+        .chain(
+            corrections
+                .iter()
+                .map(catchcup::report::wire::errors::correction),
+        )
         .chain(all.trail.iter().map(wire::change));
     for object in objects {
         json += &object;

@@ -3,7 +3,9 @@
 use anyhow::Result;
 use catchcup::book::ScoopChange;
 use catchcup::report::book as text;
+use catchcup::report::eye::errors as error_text;
 use catchcup::report::wire::book as wire;
+use catchcup::report::wire::errors as error_wire;
 
 use super::{Desk, filing};
 use crate::cli::output::Out;
@@ -33,6 +35,30 @@ pub fn run(args: &ScoopArgs, out: &mut Out) -> Result<bool> {
             desk.open()?
                 .edit_scoop(args.scoop, &change(args), &desk.stamp)?;
             show(&desk, args.scoop, out)?;
+        }
+        ScoopCommand::Correct {
+            scoop,
+            rights,
+            looked_through,
+            not_looked_through,
+        } => {
+            let mut book = desk.open()?;
+            for (no, right) in rights {
+                book.correct(*scoop, *no, *right, &desk.stamp)?;
+            }
+            if *looked_through || *not_looked_through {
+                book.look_through(*scoop, *looked_through, &desk.stamp)?;
+            }
+            let all = book.corrections_of(*scoop)?;
+            desk.answer(out, all.iter().map(error_wire::correction), || {
+                error_text::correction_lines(&all)
+            })?;
+        }
+        ScoopCommand::Errors => {
+            let found = desk.open()?.errors_found()?;
+            desk.answer(out, [error_wire::errors(&found)], || {
+                error_text::error_lines(&found)
+            })?;
         }
         ScoopCommand::Remove { scoop } => {
             let gone = desk.open()?.remove_scoop(*scoop, &desk.stamp)?;

@@ -1,31 +1,29 @@
 //! `catchcup proof make`: photo, statement and signature into a folder.
 
-use std::fs;
 use std::path::Path;
 
 use anyhow::Result;
+use catchcup::book::proof_store::write_folder;
 use catchcup::error::Error;
 use catchcup::ladder::{Ladder, Shelf, shelf};
 use catchcup::measures::Sex;
-use catchcup::proof::Manifest;
-use catchcup::proof::make::{Draft, Published, assemble, publish, said};
+use catchcup::proof::lot::{Lot, manifest, of_photo};
+use catchcup::proof::make::{Draft, Published, assemble, publish};
 use catchcup::proof::manifest::{PAGE, Statement};
 use catchcup::proof::state::{of_scoops, of_whole};
-use catchcup::proof::verify::Files;
-use catchcup::proof::weakness::{Limits, Weakness, weaknesses};
+use catchcup::proof::weakness::Weakness;
 use catchcup::report::proof::answers;
 use catchcup::report::proof::{FORMATS, sentences};
 use catchcup::report::text::{Page, Tone};
 use catchcup::scene::CupSpec;
-use catchcup::scoop::kept::Origin;
-use catchcup::scoop::{Order, PastScoop};
+use catchcup::scoop::Order;
 
 use super::keys;
 use crate::cli::args::{GroundArg, SexArg};
 use crate::cli::book::Desk;
 use crate::cli::book::rooms::house_shelf;
 use crate::cli::colours;
-use crate::cli::house::read_text;
+use crate::cli::house::{House, read_text};
 use crate::cli::howmany::{declared, holds, sale_rung};
 use crate::cli::output::Out;
 use crate::cli::photos::{self, file_name};
@@ -68,14 +66,20 @@ pub fn run(args: &MakeArgs, out: &mut Out) -> Result<u8> {
         return Ok(3);
     }
     let (key, made) = keys::key(&keys::folder(args.keys.as_deref())?)?;
-    let manifest = manifest(args, &published, statement, &weak, &desk, key.public());
+    let manifest = manifest(
+        &published,
+        &lot(args, &desk),
+        statement,
+        &weak,
+        key.public(),
+    );
     let draft = Draft {
         manifest,
         photo: published.photo.clone(),
         record: published.record.clone(),
         rules,
     };
-    write(&args.into, &assemble(draft, &key, FORMATS)?)?;
+    write_folder(&args.into, &assemble(draft, &key, FORMATS)?)?;
     tell(
         args,
         &published,
@@ -88,12 +92,19 @@ pub fn run(args: &MakeArgs, out: &mut Out) -> Result<u8> {
     Ok(0)
 }
 
+/// The lot that the proof is about.
+fn lot<'a>(args: &'a MakeArgs, desk: &'a Desk) -> Lot<'a> {
+    Lot {
+        name: &args.lot,
+        tank: args.tank.as_deref(),
+        who: &desk.stamp.who,
+        at: desk.stamp.at,
+        own_repeat_e4: args.repeat.map(|points| (points * 100.0).round() as u32),
+    }
+}
+
 /// The ladder of the line with the text it was read from.
 fn ladder(args: &MakeArgs, desk: &Desk) -> Result<(Ladder, String)> {
-    let load = |path: &Path| -> Result<(Ladder, String)> {
-        let text = read_text(path)?;
-        Ok((catchcup::ladder::load(&file_name(path), &text)?, text))
-    };
     if let Some(path) = &args.rules {
         return load(path);
     }
@@ -103,18 +114,31 @@ fn ladder(args: &MakeArgs, desk: &Desk) -> Result<(Ladder, String)> {
     }
     let line =
         line.ok_or_else(|| Error::rules("no_line", "no line was named", "say it: --line red"))?;
-    for path in &desk.house.rules {
+    ladder_and_text(&line, &desk.house)
+}
+
+fn load(path: &Path) -> Result<(Ladder, String)> {
+    let text = read_text(path)?;
+    Ok((catchcup::ladder::load(&file_name(path), &text)?, text))
+}
+
+/// The house's ladder of that line, else the built-in one, with its text.
+///
+/// # Errors
+/// Where there is none, or a rules file is wrong.
+pub fn ladder_and_text(line: &str, house: &House) -> Result<(Ladder, String)> {
+    for path in &house.rules {
         let (ladder, text) = load(path)?;
         if ladder.line == line {
             return Ok((ladder, text));
         }
     }
     let found = Shelf::default()
-        .ladder(&line)
-        .zip(shelf::built_in_text(&line));
+        .ladder(line)
+        .zip(shelf::built_in_text(line));
     let (ladder, text) = match found {
         Some(found) => found,
-        None => return Err(unknown(&line, &house_shelf(&desk.house)?).into()),
+        None => return Err(unknown(line, &house_shelf(house)?).into()),
     };
     Ok((ladder, text.to_string()))
 }
@@ -177,7 +201,7 @@ fn statement(
         )?),
         None => Vec::new(),
     };
-    weak.extend(of_photo(args, published, desk));
+    weak.extend(of_photo(published, &lot(args, desk)));
     let Some(permille) = args.at_least else {
         return Ok((None, weak));
     };
@@ -194,38 +218,6 @@ fn statement(
     ))
 }
 
-/// What speaks against a statement from the photo itself; a whole lot needs no second place.
-fn of_photo(args: &MakeArgs, published: &Published, desk: &Desk) -> Vec<Weakness> {
-    let mut origin = Origin::of(&published.scoop, env!("CARGO_PKG_VERSION"));
-    // The published photo no longer says what the camera did to it.
-    let said = published.camera_said.iter();
-    origin.doubts.extend(said.map(|d| d.code.to_string()));
-    let alone = PastScoop {
-        number: 1,
-        tank: args.tank.clone().unwrap_or_default(),
-        line: None,
-        generation: None,
-        at: desk.stamp.at,
-        who: desk.stamp.who.clone(),
-        kept_apart: true,
-        second_of: None,
-        conditions: Default::default(),
-        origin,
-        remark: String::new(),
-        animals: Vec::new(),
-    };
-    let mut weak = weaknesses(&[alone], desk.stamp.at, &Limits::default());
-    weak.retain(|w| w.code != "one_place");
-    if published.scoop.check.answer == catchcup::scoop::Answer::ShootAgain {
-        weak.push(Weakness::blocking(
-            "shoot_again",
-            "the photo should be taken again by the program's own check",
-            "see catchcup grade for why",
-        ));
-    }
-    weak
-}
-
 fn refuse(stated: &Statement, weak: &[Weakness], out: &mut Out) -> Result<()> {
     let mut page = Page::default();
     page.wrapped(
@@ -237,54 +229,6 @@ fn refuse(stated: &Statement, weak: &[Weakness], out: &mut Out) -> Result<()> {
     answers::weak(weak, &mut page);
     page.wrapped(Tone::Plain, "  ", "Lower --at-least or the rung, or leave both out: the page then shows the animals and claims no share.");
     out.lines(&page.lines)?;
-    Ok(())
-}
-
-fn manifest(
-    args: &MakeArgs,
-    published: &Published,
-    statement: Option<Statement>,
-    weak: &[Weakness],
-    desk: &Desk,
-    key: catchcup::proof::key::PublicKey,
-) -> Manifest {
-    let camera = published
-        .camera_said
-        .iter()
-        .map(|n| (n.code, n.message.as_str()));
-    Manifest {
-        program: env!("CARGO_PKG_VERSION").into(),
-        signed_on: desk.stamp.at.date(),
-        key,
-        lot: args.lot.clone(),
-        tank: args.tank.clone(),
-        taken_on: published.taken_on.clone(),
-        original_sha256: published.original_sha256.clone(),
-        card: published.card.clone(),
-        graded: published.graded.clone(),
-        statement,
-        weaknesses: said(weak.iter().map(|w| (w.code, w.message.as_str()))),
-        camera_said: said(camera),
-        own_repeat_e4: args.repeat.map(|points| (points * 100.0).round() as u32),
-        files: Vec::new(),
-    }
-}
-
-/// Writes the folder under another name first, so that a half-written proof is never taken for one.
-fn write(folder: &Path, files: &Files) -> Result<()> {
-    let shown = folder.display().to_string();
-    let mut half = folder.as_os_str().to_owned();
-    half.push(".part");
-    let half = Path::new(&half);
-    let failed = |e| Error::io(&shown, &e);
-    if half.exists() {
-        fs::remove_dir_all(half).map_err(failed)?;
-    }
-    fs::create_dir_all(half).map_err(failed)?;
-    for (name, bytes) in files {
-        fs::write(half.join(name), bytes).map_err(failed)?;
-    }
-    fs::rename(half, folder).map_err(failed)?;
     Ok(())
 }
 

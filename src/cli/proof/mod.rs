@@ -1,8 +1,8 @@
 //! `catchcup proof`: pages that back listings, their keys and their checks.
 
 mod check;
-mod keys;
-mod make;
+pub mod keys;
+pub mod make;
 
 use anyhow::Result;
 use catchcup::error::Error;

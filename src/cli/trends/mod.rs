@@ -10,34 +10,19 @@ pub mod trial;
 use std::path::Path;
 
 use anyhow::Result;
-use catchcup::book::{Book, Generation, Tank};
+pub use catchcup::book::questions::{House, question};
+use catchcup::book::{Book, Tank};
 use catchcup::error::Error;
 use catchcup::ladder::{Ladder, Rung};
 use catchcup::report::plot::Svg;
 use catchcup::scoop::PastScoop;
-use catchcup::trends::Watched;
-use catchcup::trends::drift::Founders;
-use catchcup::trends::scatter::{HouseScatter, house_scatter};
-use catchcup::trends::series::{Axis, Reading};
-use catchcup::trends::tank_trend::Question;
 use jiff::civil::Date;
 
 use super::book::Desk;
 use super::book::rooms::house_shelf;
 
-/// Scoops of the whole house from which its scatter from scoop to scoop is taken: some months of a large room, read in a moment.
-const HOUSE_SCOOPS: u32 = 400;
-
 /// Rung from which is sold where the house says none (the last but one: G5 is show quality).
 const USUAL_SALE_RUNG: &str = "G4";
-
-/// What the commands need of the house.
-pub struct House {
-    /// How the past is read.
-    pub reading: Reading,
-    /// Scatter from scoop to scoop.
-    pub scatter: HouseScatter,
-}
 
 /// The sale rung named, else the house's, else G4.
 pub fn sale_rung(named: Option<Rung>, desk: &Desk) -> Rung {
@@ -50,13 +35,7 @@ pub fn sale_rung(named: Option<Rung>, desk: &Desk) -> Rung {
 /// # Errors
 /// Where the book can't be read.
 pub fn house(book: &Book, sale_rung: Rung, desk: &Desk) -> Result<House> {
-    let reading = Reading {
-        axis: Axis::Date,
-        sale_rung,
-        minutes: desk.house.minutes,
-    };
-    let scatter = house_scatter(&book.measures_of_latest(HOUSE_SCOOPS)?, &reading);
-    Ok(House { reading, scatter })
+    Ok(book.house(sale_rung, desk.house.minutes)?)
 }
 
 /// The ladder of a line of the book; `None` where it is unknown by now.
@@ -69,48 +48,6 @@ pub fn ladder_of(book: &Book, line: Option<&str>, desk: &Desk) -> Result<Option<
         return Ok(None);
     };
     Ok(house_shelf(&desk.house)?.ladder(&line.ladder))
-}
-
-/// A question on all of `measures` for the generations given.
-pub fn question<'a>(
-    house: &House,
-    measures: &[Watched],
-    generations: &[&Generation],
-    ladder: Option<&'a Ladder>,
-) -> Question<'a> {
-    Question {
-        reading: house.reading.clone(),
-        axis: None,
-        measures: measures.to_vec(),
-        scatter: house.scatter.clone(),
-        generation_days: generation_days(generations),
-        founders: founders(generations),
-        heritability: None,
-        ladder,
-    }
-}
-
-/// Days from one generation to the next in the same tank, the middle of all; `None` below two.
-fn generation_days(generations: &[&Generation]) -> Option<f64> {
-    let mut days = Vec::new();
-    for a in generations {
-        let next = |b: &&&Generation| b.tank == a.tank && b.number == a.number + 1;
-        if let Some(b) = generations.iter().find(next) {
-            days.push(f64::from((b.since - a.since).get_days()));
-        }
-    }
-    catchcup::stats::median(&days).filter(|d| *d >= 1.0)
-}
-
-fn founders(generations: &[&Generation]) -> Vec<Founders> {
-    let counts = |g: &&Generation| {
-        Some(Founders {
-            generation: g.number,
-            females: g.females?,
-            males: g.males?,
-        })
-    };
-    generations.iter().filter_map(counts).collect()
 }
 
 /// Scoops of the latest `weeks` before the last one that are in the state of the last: same generation and conditions.

@@ -1,6 +1,7 @@
 //! The house's own eye in words and pictures: agreement, learned limits, families of colour, sheets for the wall.
 
 pub mod agree;
+pub mod errors;
 pub mod families;
 pub mod sheet;
 pub mod teach;

@@ -1,6 +1,7 @@
 //! How many to net, how a plan stands, and what a check found, for a terminal.
 
 use super::sentences::{self, permille};
+use crate::book::TankState;
 use crate::proof::Plan;
 use crate::proof::manifest::{Basis, Manifest, Statement};
 use crate::proof::plan::{POWER, Prospect, to_know_within_ten_points};
@@ -286,4 +287,26 @@ fn signed(m: &Manifest, out: &mut Page) {
         };
         out.wrapped(Tone::Plain, "  ", what);
     }
+}
+
+/// Holds of a tank as weaknesses: nothing is stated from a tank on hold.
+pub fn holds(state: &TankState) -> Vec<Weakness> {
+    let cure = "wait until the tank is free; a colour grade is no health certificate";
+    state
+        .holds
+        .0
+        .iter()
+        .map(|hold| {
+            let text = format!(
+                "tank {}: {}",
+                state.tank.code,
+                crate::report::book::hold(hold)
+            );
+            if hold.stops_selling() {
+                Weakness::blocking("on_hold", text, cure)
+            } else {
+                Weakness::new("watched", text, cure)
+            }
+        })
+        .collect()
 }

@@ -1,9 +1,13 @@
 //! Values and price lists, for a terminal.
 
+use crate::book::TankState;
+use crate::ladder::Rung;
 use crate::proof::price::{TankValue, Value};
 use crate::proof::similar::Near;
+use crate::report::book::hold as hold_text;
 use crate::report::text::{Page, TextLine, Tone};
 use crate::report::words::per_cent;
+use crate::scoop::PastScoop;
 
 /// A row of the price list.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,6 +26,43 @@ pub struct Row {
     pub day: Option<String>,
 }
 
+impl Row {
+    /// The row of a tank with the scoops of its last day, which are worth `value`.
+    pub fn of(state: &TankState, scoops: &[PastScoop], value: Value) -> Self {
+        let animals = || scoops.iter().flat_map(|scoop| &scoop.animals);
+        let mut counts = [0; 7];
+        for (slot, rung) in counts.iter_mut().zip(Rung::all().rev()) {
+            *slot = animals().filter(|a| a.rung == Some(rung)).count() as u32;
+        }
+        counts[6] = animals().filter(|a| a.is_off_type()).count() as u32;
+        let hold = state.holds.0.iter().find(|hold| hold.stops_selling());
+        Self {
+            tank: state.tank.code.clone(),
+            line: state.tank.line.clone().unwrap_or_default(),
+            counts,
+            value: if hold.is_some() {
+                Value::default()
+            } else {
+                value
+            },
+            held: hold.map(hold_text),
+            day: scoops.last().map(|scoop| scoop.at.date().to_string()),
+        }
+    }
+
+    /// What an animal of the last scoop is worth on average, in words.
+    pub fn price(&self, currency: &str) -> String {
+        match (&self.held, mean(&self.value)) {
+            (Some(_), _) => "held".to_string(),
+            (None, Some((low, at, high))) if low != high => {
+                format!("{at} ({low} to {high}) {currency}")
+            }
+            (None, Some((_, at, _))) => format!("{at} {currency}"),
+            (None, None) => "no price".into(),
+        }
+    }
+}
+
 /// Prices of all tanks.
 pub fn list(rows: &[Row], currency: &str) -> Vec<TextLine> {
     let mut out = Page::default();
@@ -31,14 +72,7 @@ pub fn list(rows: &[Row], currency: &str) -> Vec<TextLine> {
     );
     for row in rows {
         let counts: Vec<String> = row.counts.iter().map(|n| format!("{n:>2}")).collect();
-        let price = match (&row.held, mean(&row.value)) {
-            (Some(_), _) => "held".to_string(),
-            (None, Some((low, at, high))) if low != high => {
-                format!("{at} ({low} to {high}) {currency}")
-            }
-            (None, Some((_, at, _))) => format!("{at} {currency}"),
-            (None, None) => "no price".into(),
-        };
+        let price = row.price(currency);
         let day = row.day.as_deref().unwrap_or("none yet");
         out.line(
             Tone::Plain,

@@ -45,6 +45,27 @@ pub struct Forecast {
     pub sources: Vec<String>,
 }
 
+/// What a finished sorting costs and what comes next.
+pub fn after_sorting(
+    tank: &str,
+    after: &crate::selection::sorting::Sorting,
+    effective_size: f64,
+    next_generation: Option<&str>,
+) -> Vec<String> {
+    let mut costs = Vec::new();
+    if effective_size > 0.0 {
+        let rate = crate::selection::inbreeding::rate(effective_size);
+        costs.push(cost_words(effective_size, rate));
+    }
+    if let Some(next) = next_generation {
+        let [females, males] = after.counts.map(|count| count.kept);
+        costs.push(format!(
+            "Begin the next generation with them: catchcup generation begin TANK {next} --females {females} --males {males} --from {tank}"
+        ));
+    }
+    costs
+}
+
 /// What a group of breeders costs, in one sentence.
 pub fn cost_words(effective_size: f64, rate: f64) -> String {
     format!(

@@ -6,6 +6,7 @@ mod animal;
 pub mod book;
 mod chart;
 mod check;
+pub mod errors;
 pub mod eye;
 pub mod fade;
 mod kept;

@@ -18,6 +18,10 @@ pub enum Role {
     Owner,
     /// The daily work.
     Helper,
+    /// A program that reads.
+    Reads,
+    /// A program that reads and files photos.
+    Files,
 }
 
 impl Role {
@@ -25,7 +29,21 @@ impl Role {
         match self {
             Role::Owner => "owner",
             Role::Helper => "helper",
+            Role::Reads => "program, reads",
+            Role::Files => "program, reads and files photos",
         }
+    }
+
+    /// The role of that word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        [Self::Owner, Self::Helper, Self::Reads, Self::Files]
+            .into_iter()
+            .find(|role| role.word() == word)
+    }
+
+    /// True for a person's phone or tablet, false for a program.
+    pub fn is_person(self) -> bool {
+        matches!(self, Self::Owner | Self::Helper)
     }
 }
 
@@ -156,11 +174,7 @@ fn device(value: &Value) -> Option<Device> {
     let text = |key: &str| Some(value.get(key)?.as_str()?.to_string());
     Some(Device {
         name: text("name")?,
-        role: match text("role")?.as_str() {
-            "owner" => Role::Owner,
-            "helper" => Role::Helper,
-            _ => return None,
-        },
+        role: Role::from_word(&text("role")?)?,
         digest: text("token_sha256")?,
         since: text("since")?,
     })

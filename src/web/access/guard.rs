@@ -9,11 +9,11 @@ use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::serve::IncomingStream;
 use catchcup::book::photo_store::digest;
-use tokio::net::TcpListener;
 
 use super::devices::{Device, Role};
-use crate::web::Shared;
+use crate::web::listener::Patient;
 use crate::web::trouble::Trouble;
+use crate::web::{Shared, api};
 
 /// Name of the cookie that holds a device's token.
 const COOKIE: &str = "catchcup_room";
@@ -30,8 +30,8 @@ pub struct Peer {
     pub remote: SocketAddr,
 }
 
-impl Connected<IncomingStream<'_, TcpListener>> for Peer {
-    fn connect_info(stream: IncomingStream<'_, TcpListener>) -> Self {
+impl Connected<IncomingStream<'_, Patient>> for Peer {
+    fn connect_info(stream: IncomingStream<'_, Patient>) -> Self {
         Self {
             local: stream.io().local_addr().ok(),
             remote: *stream.remote_addr(),
@@ -84,6 +84,11 @@ pub async fn guard(
     mut request: Request,
     next: Next,
 ) -> Response {
+    if request.uri().path().starts_with("/api/") {
+        let mut response = for_programs(&room, &peer, request, next).await;
+        protect(response.headers_mut());
+        return response;
+    }
     let mut response = match admitted(&room, &peer, &request) {
         Err(trouble) => trouble.into_response(),
         Ok(Some(visitor)) => {
@@ -104,6 +109,57 @@ pub async fn guard(
     response
 }
 
+/// The same for programs: their token instead of a cookie; a browser's page elsewhere gets nothing.
+async fn for_programs(room: &Shared, peer: &Peer, mut request: Request, next: Next) -> Response {
+    let headers = request.headers();
+    let admitted = own_name(room, peer, headers).and_then(|host| {
+        if headers.contains_key(header::ORIGIN) && !from_here(headers, &host) {
+            return Err(foreign_origin());
+        }
+        api::admitted(room, headers, peer.remote.ip())
+    });
+    match admitted {
+        Ok(program) => {
+            request.extensions_mut().insert(program);
+            next.run(request).await
+        }
+        Err(trouble) => {
+            let is_unknown = trouble.status == StatusCode::UNAUTHORIZED;
+            let mut response = api::Refused(trouble).into_response();
+            if is_unknown {
+                let bearer = HeaderValue::from_static("Bearer");
+                response
+                    .headers_mut()
+                    .insert(header::WWW_AUTHENTICATE, bearer);
+            }
+            response
+        }
+    }
+}
+
+/// The name under which the page was asked for, where it is its own.
+fn own_name(room: &Shared, peer: &Peer, headers: &HeaderMap) -> Result<String, Trouble> {
+    let host = text(headers, header::HOST).unwrap_or_default();
+    if allowed(&host, peer, &room.settings.names) {
+        return Ok(host);
+    }
+    Err(Trouble::new(
+        StatusCode::MISDIRECTED_REQUEST,
+        "wrong_host",
+        "the room page was asked for under a name that is not its own",
+        "use the address that catchcup serve shows, or add the name: --name NAME",
+    ))
+}
+
+fn foreign_origin() -> Trouble {
+    Trouble::new(
+        StatusCode::FORBIDDEN,
+        "foreign_origin",
+        "this was sent from a page of another place; nothing was done",
+        "open the room page itself and do it there",
+    )
+}
+
 /// What a device sees that is not paired.
 fn open_to_all(path: &str) -> bool {
     matches!(path, "/pair" | "/room.css" | "/room.js" | "/room.svg")
@@ -111,28 +167,16 @@ fn open_to_all(path: &str) -> bool {
 
 fn admitted(room: &Shared, peer: &Peer, request: &Request) -> Result<Option<Visitor>, Trouble> {
     let headers = request.headers();
-    let host = text(headers, header::HOST).unwrap_or_default();
-    if !allowed(&host, peer, &room.settings.names) {
-        return Err(Trouble::new(
-            StatusCode::MISDIRECTED_REQUEST,
-            "wrong_host",
-            "the room page was asked for under a name that is not its own",
-            "use the address that catchcup serve shows, or add the name: --name NAME",
-        ));
-    }
+    let host = own_name(room, peer, headers)?;
     if !request.method().is_safe() && !from_here(headers, &host) {
-        return Err(Trouble::new(
-            StatusCode::FORBIDDEN,
-            "foreign_origin",
-            "this was sent from a page of another place; nothing was done",
-            "open the room page itself and do it there",
-        ));
+        return Err(foreign_origin());
     }
     let Some(token) = token(headers) else {
         return Ok(None);
     };
     let devices = room.devices.lock().map_err(|_| broken())?;
-    Ok(devices.of(&token).map(|device| Visitor {
+    let device = devices.of(&token).filter(|device| device.role.is_person());
+    Ok(device.map(|device| Visitor {
         device: device.clone(),
         form_key: digest(format!("form {token}").as_bytes()),
     }))
@@ -207,7 +251,10 @@ fn protect(headers: &mut HeaderMap) {
         (header::REFERRER_POLICY, "same-origin"),
     ];
     for (name, value) in all {
-        headers.insert(name, HeaderValue::from_static(value));
+        // Plots and proofs bring a stricter policy of their own.
+        headers
+            .entry(name)
+            .or_insert(HeaderValue::from_static(value));
     }
     headers
         .entry(header::CACHE_CONTROL)

@@ -7,6 +7,7 @@ use catchcup::scoop::{GradedAnimal, PastScoop, Scoop};
 use catchcup::units::Reading;
 use maud::{Markup, html};
 
+use super::corrections::{Said, buttons};
 use super::frame::{Page, page, sentence};
 use crate::web::access::Visitor;
 
@@ -14,13 +15,21 @@ use crate::web::access::Visitor;
 const RANGE_95: f64 = 1.96;
 
 /// The animal's page.
-pub fn animal(visitor: &Visitor, past: &PastScoop, scoop: &Scoop, animal: &GradedAnimal) -> Page {
+pub fn animal(
+    visitor: &Visitor,
+    past: &PastScoop,
+    scoop: &Scoop,
+    animal: &GradedAnimal,
+    said: &Said,
+    just_kept: bool,
+) -> Page {
     let no = animal.measures.no;
     let title = format!("Animal {no} of scoop {}, {}", past.number, past.tank);
     let path = format!("/scoop/{}", past.number);
     let most = scoop.animals.len() as u32;
     let content = html! {
         h1 { (title) }
+        @if just_kept { p.box.good role="status" { "Kept. Wrong tap? " a.inline href="/trail" { "Take it back" } } }
         p.big { (standing(animal)) }
         @if let Some(why) = text::explanation(animal) { p { (sentence(&why)) } }
         figure {
@@ -33,6 +42,7 @@ pub fn animal(visitor: &Visitor, past: &PastScoop, scoop: &Scoop, animal: &Grade
             @if no < most { a.button href={ (path) "/animal/" (no + 1) } { "Animal " (no + 1) } }
             a.button href=(path) { "Back to the scoop" }
         }
+        (buttons(visitor, past.number, animal, said))
         (measures(&animal.measures))
     };
     page(&title, Some(visitor), &content)

@@ -8,6 +8,7 @@ use catchcup::scoop::{Answer, PastScoop, Scoop};
 use jiff::civil::Date;
 use maud::{Markup, html};
 
+use super::corrections::{Said, of_scoop};
 use super::frame::{Page, form_key, page, sentence};
 use super::tank_path;
 use crate::web::Settings;
@@ -22,6 +23,8 @@ pub struct Filed<'a> {
     pub last_off_type: Option<&'a ScoopEntry>,
     pub netted: Option<i64>,
     pub today: Date,
+    /// What people said of its animals.
+    pub said: &'a Said,
 }
 
 /// A photo that was not filed.
@@ -64,7 +67,8 @@ pub fn scoop(
         }
         (actions(filed))
         @if let Some(shown) = shown {
-            (animals(&shown.scoop, past.number))
+            (animals(&shown.scoop, past.number, filed.said))
+            (of_scoop(visitor, past.number, filed.said))
             (details(&shown.scoop))
             @if shown.scoop.ladder.as_ref().map(|l| &l.sha256) != past.origin.ladder_sha256.as_ref() {
                 p.box.warn { "The ladder was changed since: these are today's rungs; the book keeps those of then." }
@@ -343,7 +347,7 @@ fn hit(bbox: [f64; 4]) -> Markup {
 }
 
 /// A large target for each animal, in the order of the numbers.
-fn animals(scoop: &Scoop, number: i64) -> Markup {
+fn animals(scoop: &Scoop, number: i64, said: &Said) -> Markup {
     html! {
         @if !scoop.animals.is_empty() {
             section aria-labelledby="animals" {
@@ -353,6 +357,7 @@ fn animals(scoop: &Scoop, number: i64) -> Markup {
                         @let class = if animal.placing.is_off_type() { "alarm" } else if animal.placing.between.is_some() { "between" } else { "" };
                         li { a class={ "tile " (class) } href={ "/scoop/" (number) "/animal/" (animal.measures.no) } {
                             strong { (animal.measures.no) } " " (super::animal::standing(animal))
+                            @for words in said.of(animal.measures.no) { br; span.faint { (words) } }
                         } }
                     }
                 }
@@ -388,6 +393,7 @@ fn actions(filed: &Filed<'_>) -> Markup {
         div.actions {
             a.button.first href=(tank_path(&past.tank)) { "Next scoop of " (past.tank) }
             a.button href=(again) { "Another photo of these animals" }
+            a.button.plain href={ "/scoop/" (past.number) "/proof" } { "Make a proof" }
             a.button.plain href="/trail" { "Wrong? Take it back" }
             button.button.plain type="button" data-speak="spoken" hidden { "Say it aloud" }
         }

@@ -5,7 +5,7 @@ use maud::html;
 
 use super::frame::{Page, form_key, page, sentence};
 use super::square::square;
-use crate::web::access::{Device, Fresh, OVERHEARD, Visitor};
+use crate::web::access::{Device, Fresh as FreshCode, OVERHEARD, Visitor};
 
 /// All that a device sees which is not paired.
 pub fn pair(wrong: Option<&Note>) -> Page {
@@ -26,11 +26,21 @@ pub fn pair(wrong: Option<&Note>) -> Page {
     page("Pair this device", None, &content)
 }
 
-/// The owner's list; `code` is one just made, with the link that brings it along.
-pub fn devices(visitor: &Visitor, all: &[Device], code: Option<(&Fresh, &str)>) -> Page {
+/// What was just made, to be told this once.
+#[derive(Clone, Copy)]
+pub enum Fresh<'a> {
+    Nothing,
+    /// A pairing code with the link that brings it along.
+    Code(&'a FreshCode, &'a str),
+    /// A program's token.
+    Token(&'a str),
+}
+
+/// The owner's list, with what was just made.
+pub fn devices(visitor: &Visitor, all: &[Device], fresh: Fresh<'_>) -> Page {
     let content = html! {
         h1 { "Devices" }
-        @if let Some((code, link)) = code {
+        @if let Fresh::Code(code, link) = fresh {
             div.box.next role="status" {
                 p { "Works once, for five minutes. On the new device open " strong { (link.split('#').next().unwrap_or(link)) } " and type" }
                 p.code { (code.digits) }
@@ -39,11 +49,29 @@ pub fn devices(visitor: &Visitor, all: &[Device], code: Option<(&Fresh, &str)>) 
                 p { (OVERHEARD) }
             }
         }
+        @if let Fresh::Token(token) = fresh {
+            div.box.next role="status" {
+                p { "Token of the program, shown this once:" }
+                p { code { (token) } }
+                p { "It sends it as Authorization: Bearer TOKEN. What it may ask: /api/v1/openapi.json" }
+                p { (OVERHEARD) }
+            }
+        }
         @for (role, words) in [("helper", "Add a helper's device"), ("owner", "Add an owner's device")] {
             form method="post" action="/devices/code" {
                 (form_key(visitor))
                 input type="hidden" name="role" value=(role);
                 button.button type="submit" { (words) }
+            }
+        }
+        details {
+            summary { "Programs of your own" }
+            @for (role, words) in [("reads", "Make a token that reads"), ("files", "Make a token that reads and files photos")] {
+                form method="post" action="/devices/token" {
+                    (form_key(visitor))
+                    input type="hidden" name="role" value=(role);
+                    button.button.plain type="submit" { (words) }
+                }
             }
         }
         ul.list {

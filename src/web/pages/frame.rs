@@ -41,6 +41,9 @@ pub fn page(title: &str, visitor: Option<&Visitor>, content: &Markup) -> Page {
                         p {
                             "This device: " (visitor.device.name) " (" (visitor.device.role.word()) ")"
                             " " a.inline href="/labels" { "Labels" }
+                            " " a.inline href="/prices" { "Price list" }
+                            " " a.inline href="/proofs" { "Proofs" }
+                            " " a.inline href="/errors" { "Errors of the program" }
                             @if visitor.device.role == Role::Owner {
                                 " " a.inline href="/devices" { "Devices" }
                             }

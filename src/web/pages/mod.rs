@@ -2,21 +2,31 @@
 
 mod animal;
 mod answer;
+mod corrections;
 mod devices;
 mod frame;
 mod labels;
+mod prices;
+mod proofs;
+mod sorting;
 mod square;
 mod tank;
 mod trail;
+mod trend;
 mod wall;
 
 pub use animal::animal;
 pub use answer::{Filed, Waits, scoop, waiting};
-pub use devices::{devices, pair};
+pub use corrections::{Said as SaidOf, errors};
+pub use devices::{Fresh, devices, pair};
 pub use frame::trouble;
 pub use labels::labels;
-pub use tank::{Shot, tank};
+pub use prices::prices;
+pub use proofs::{ask as ask_proof, proofs, refused};
+pub use sorting::{cup, cup_path, ended, sort_path, sorting};
+pub use tank::{NOTES_BY_PHONE, Shot, tank};
 pub use trail::trail;
+pub use trend::trend;
 pub use wall::wall;
 
 /// Address of a tank's page.

@@ -1,7 +1,7 @@
 //! A tank's page: the camera first, then what is known of the tank.
 
 use catchcup::book::lines::generation_name;
-use catchcup::book::{Note, TankState};
+use catchcup::book::{Note, NoteKind, TankState};
 use catchcup::ladder::Rung;
 use catchcup::report::book::{ago, hold, note};
 use catchcup::scoop::{MinutesRule, PastScoop};
@@ -13,6 +13,16 @@ use super::tank_path;
 use crate::web::access::Visitor;
 use crate::web::filing::seconds_in_cup;
 use crate::web::upload::MOST_PHOTO;
+
+/// What may be noted from the phone; a quarantine needs its last day, which is typed at the computer.
+pub const NOTES_BY_PHONE: [NoteKind; 6] = [
+    NoteKind::Loss,
+    NoteKind::MovedOut,
+    NoteKind::MovedIn,
+    NoteKind::Treatment,
+    NoteKind::Remark,
+    NoteKind::Release,
+];
 
 /// Notes shown.
 const NOTES: usize = 8;
@@ -55,6 +65,10 @@ pub fn tank(
         } @else {
             (camera(visitor, &tank.code, shot))
         }
+        div.actions {
+            a.button href={ (tank_path(&tank.code)) "/trend" } { "Does the line hold?" }
+            @if tank.retired.is_none() { a.button href=(super::sort_path(&tank.code)) { "Sort cup by cup" } }
+        }
         section aria-labelledby="known" {
             h2 #known { "Known of this tank" }
             dl {
@@ -67,6 +81,7 @@ pub fn tank(
             }
         }
         @if !past.is_empty() { (scoops(past, today)) }
+        (note_down(visitor, &tank.code))
         @if !notes.is_empty() {
             section aria-labelledby="notes" {
                 h2 #notes { "Notes" }
@@ -75,6 +90,38 @@ pub fn tank(
         }
     };
     page(&title, Some(visitor), &content)
+}
+
+/// A note made with one hand.
+fn note_down(visitor: &Visitor, code: &str) -> Markup {
+    html! {
+        details {
+            summary { "Note a loss or something else" }
+            form method="post" action={ (tank_path(code)) "/note" } {
+                (form_key(visitor))
+                label for="kind" { "What" }
+                select #kind name="kind" {
+                    @for kind in NOTES_BY_PHONE { option value=(kind.word()) { (note_words(kind)) } }
+                }
+                label for="count" { "How many animals" }
+                input #count name="count" type="number" inputmode="numeric" min="1" max="100000" value="1";
+                label for="text" { "In words (may stay empty)" }
+                input #text name="text" maxlength="200" autocomplete="off";
+                button.button.first type="submit" { "Note it" }
+            }
+        }
+    }
+}
+
+fn note_words(kind: NoteKind) -> &'static str {
+    match kind {
+        NoteKind::Loss => "Animals lost",
+        NoteKind::MovedOut => "Animals moved out",
+        NoteKind::MovedIn => "Animals moved in",
+        NoteKind::Treatment => "A treatment",
+        NoteKind::Release => "Out of quarantine",
+        NoteKind::Remark | NoteKind::Quarantine => "A remark",
+    }
 }
 
 /// Timer and camera.

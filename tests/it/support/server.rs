@@ -39,8 +39,14 @@ impl Reply {
 impl Server {
     /// Starts the page over the book `room.book`.
     pub fn start(room: &Room) -> Self {
+        Self::start_with(room, &["--book", "room.book"])
+    }
+
+    /// Starts the page with these options; the house's key lies in the room.
+    pub fn start_with(room: &Room, options: &[&str]) -> Self {
+        let all = [&["serve", "--port", "0", "--keys", "keys"], options].concat();
         let mut child = room
-            .command(&["serve", "--port", "0", "--book", "room.book"])
+            .command(&all)
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .spawn()
