@@ -7,6 +7,9 @@ const FAINT: f32 = 15.0;
 /// Darkness of droppings and shells.
 const DARK: f32 = 25.0;
 
+/// A box of which a smaller share looks like body holds feelers and legs, which belong to the animals around.
+const THIN: f32 = 0.25;
+
 /// The reason for turning a shaped body away: `plant`, `dropping`, `snail`, or `unknown` where none of them is clear;
 /// `None` for marks too faint and small to be worth a word.
 ///
@@ -28,7 +31,7 @@ pub fn reason(field: &Field, bbox_full: [i32; 4]) -> Option<&'static str> {
         Some("snail")
     } else if tone.dark > DARK && long < 2.5 * u {
         Some("dropping")
-    } else if long < 2.0 * u {
+    } else if long < 2.0 * u || tone.filled < THIN {
         None
     } else {
         Some("unknown")
@@ -40,15 +43,18 @@ struct Tone {
     green: f32,
     /// Mean darkness of the marked pixels.
     dark: f32,
+    /// Share of the box that is marked.
+    filled: f32,
 }
 
 /// Tones of the pixels with evidence in a box (fine pixels).
 fn tone_in(field: &Field, [x, y, w, h]: [f32; 4]) -> Tone {
     let plane = &field.fine.lightness;
-    let (mut green, mut dark, mut count) = (0.0f32, 0.0f32, 0.0f32);
+    let (mut green, mut dark, mut count, mut all) = (0.0f32, 0.0f32, 0.0f32, 0.0f32);
     let stride = ((w.max(h) / 60.0) as usize).max(1);
     for py in ((y.max(0.0) as usize)..((y + h) as usize).min(plane.height)).step_by(stride) {
         for px in ((x.max(0.0) as usize)..((x + w) as usize).min(plane.width)).step_by(stride) {
+            all += 1.0;
             if field.evidence_at([px as f32, py as f32]) < 0.0 {
                 continue;
             }
@@ -62,5 +68,6 @@ fn tone_in(field: &Field, [x, y, w, h]: [f32; 4]) -> Tone {
     Tone {
         green: green / count.max(1.0),
         dark: dark / count.max(1.0),
+        filled: count / all.max(1.0),
     }
 }

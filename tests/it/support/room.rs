@@ -1,6 +1,6 @@
 //! A folder in which the command is run as a user runs it.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 use super::picture::{Extras, png};
@@ -11,7 +11,7 @@ pub struct Room(pub PathBuf);
 impl Room {
     pub fn new(name: &str) -> Self {
         let path =
-            std::env::temp_dir().join(format!("catchcup-test-{}-{name}", std::process::id()));
+            Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{name}-{}", std::process::id()));
         let _ = std::fs::remove_dir_all(&path);
         std::fs::create_dir_all(&path).expect("a folder for the test");
         Self(path)
