@@ -7,6 +7,7 @@ use super::tones::{self, Tones};
 use crate::photo::Photo;
 use crate::plane::Plane;
 use crate::scene::light::{self, FlatPicture};
+use rayon::prelude::*;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -83,6 +84,7 @@ impl Field {
         };
         let scale = (step * coarse_step) as f32;
         let mask: Vec<u8> = (0..small.width * small.height)
+            .into_par_iter()
             .map(|i| {
                 let (x, y) = ((i % small.width) as f32, (i / small.width) as f32);
                 u8::from(searched((x + 0.5) * scale - 0.5, (y + 0.5) * scale - 0.5))

@@ -44,7 +44,7 @@ pub fn flatten(
     let inside = mask_plane(picture, searched).reduced(step);
     let disc = |widths: f32| ((widths * body_width / step as f32 / 2.0).round() as usize).max(1);
     let (bright, wide) = (disc(BRIGHT_WIDTHS), disc(DARK_WIDTHS));
-    let floor: [Plane; 3] = std::array::from_fn(|k| {
+    let floor_of = |k: usize| {
         let plane = Plane::reduced_from(&picture.planes[k], picture.width, step);
         let filled = fill_outside(&plane, &inside, wide);
         let sign = if dark { -1.0 } else { 1.0 };
@@ -52,11 +52,15 @@ pub fn flatten(
         let opened = upright.disc_min(bright).disc_max(bright);
         let closed = opened.disc_max(wide).disc_min(wide);
         closed.smooth(1).map(|v| sign * v)
-    });
+    };
+    let (red, (green, blue)) = rayon::join(
+        || floor_of(0),
+        || rayon::join(|| floor_of(1), || floor_of(2)),
+    );
     let white = dark.then(|| brightest(picture, searched));
     FlatPicture {
         picture: Arc::clone(picture),
-        floor,
+        floor: [red, green, blue],
         floor_step: step,
         white,
     }
@@ -95,6 +99,9 @@ fn fill_outside(plane: &Plane, inside: &Plane, reach: usize) -> Plane {
     let mut out = plane.zip(&weight, |v, m| v * m);
     let mut known = weight;
     for r in [reach, 4 * reach, 4096] {
+        if !known.values.contains(&0.0) {
+            break;
+        }
         let (sum, count) = (out.box_mean(r), known.box_mean(r));
         for i in 0..out.values.len() {
             if known.values[i] == 0.0 && count.values[i] > 1e-5 {
