@@ -35,6 +35,8 @@ class Server:
         self.host = self.code = None
         while not self.code:
             line = self.process.stdout.readline()
+            if not line:
+                sys.exit("the server did not start")
             if line.startswith("The room page: http://"):
                 self.host = line.split("http://")[1].strip().rstrip("/")
             if line.startswith("Pairing code: "):

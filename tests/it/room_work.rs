@@ -229,7 +229,7 @@ fn losses_are_noted_hold_the_tank_and_are_taken_back() {
     );
     let noted = keeper.json("note list");
     assert_eq!(
-        (noted[0]["kind"].as_str(), noted[0]["count"].as_u64()),
+        (noted[0]["note"].as_str(), noted[0]["count"].as_u64()),
         (Some("loss"), Some(3))
     );
     phone.undo();
