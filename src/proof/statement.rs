@@ -66,7 +66,7 @@ pub fn stand(plan: &Plan, counts: &[Count], weaknesses: &[Weakness]) -> Standing
     let supported_at = looks.iter().position(|l| reaches(l.by_chance, l.needed));
     let sizes: Vec<u32> = counted.iter().map(|c| c.judged).collect();
     let sums: Vec<f64> = looks.iter().map(|l| l.by_chance).collect();
-    // For the upper limit the doubt goes the other way: what was halved away may be there.
+    // For the upper limit the doubt goes the other way: half of those too close to call are taken to be there as well.
     let above: Vec<f64> = looks
         .iter()
         .map(|l| (l.by_chance + 0.5 * f64::from(l.undecided)).min(f64::from(l.judged)))

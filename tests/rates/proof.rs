@@ -72,8 +72,7 @@ impl Errors {
             let read = (coverage + error).clamp(0.0, 1.0);
             let normal = Normal::new(read, stated.max(1e-6)).expect("a spread");
             let chance = 1.0 - normal.cdf(limit);
-            // Too close to call by the built-in ladders' own limit.
-            return weight(chance, (0.25..=0.75).contains(&chance));
+            return weight(chance);
         }
     }
 }
@@ -82,37 +81,90 @@ impl Errors {
 const LIMIT: f64 = 0.85;
 /// Spread of coverage between animals of a tank (the invented house's; no figure for this trade was found).
 const BETWEEN: f64 = 0.10;
+/// Animals that stand for a tank's distribution.
+const POPULATION: usize = 40_000;
 
-/// A tank: true share at the limit or above, correlation within scoops, and whether readings err.
-#[derive(Clone, Copy)]
+/// How coverage is spread in a tank, but for where its limit lies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Shape {
+    Normal,
+    /// A long tail downward, as where a measure is bounded above.
+    TailDown,
+    /// A long tail upward.
+    TailUp,
+    /// A good group and a poor one.
+    TwoGroups,
+    /// The same, close to each other, the poor one just below the limit.
+    TwoNear,
+}
+
+const SHAPES: [Shape; 5] = [
+    Shape::Normal,
+    Shape::TailDown,
+    Shape::TailUp,
+    Shape::TwoGroups,
+    Shape::TwoNear,
+];
+
+impl Shape {
+    fn draw(self, dice: &mut Dice) -> f64 {
+        let mut tail = || 0.5f64.sqrt() * BETWEEN * (gamma(dice, 2.0) - 2.0);
+        match self {
+            Shape::Normal => BETWEEN * dice.next(),
+            Shape::TailDown => -tail(),
+            Shape::TailUp => tail(),
+            Shape::TwoGroups if dice.uniform() < 0.75 => 0.2 + 0.04 * dice.next(),
+            Shape::TwoGroups => -0.2 + 0.08 * dice.next(),
+            Shape::TwoNear if dice.uniform() < 0.78 => 0.07 + 0.03 * dice.next(),
+            Shape::TwoNear => -0.06 + 0.03 * dice.next(),
+        }
+    }
+}
+
+/// A tank: true share at the limit or above, correlation within scoops, and the coverage of its animals where readings err.
 struct Tank {
     share: f64,
     icc: f64,
-    errs: bool,
+    /// Coverage of animals below the limit, and of those that meet it.
+    animals: Option<[Vec<f64>; 2]>,
 }
 
 impl Tank {
-    /// Sum of the chances of a scoop of `n`.
+    /// Without errors of reading: an animal meets the limit or not.
+    fn plain(share: f64, icc: f64) -> Self {
+        Self {
+            share,
+            icc,
+            animals: None,
+        }
+    }
+
+    fn read(share: f64, icc: f64, shape: Shape) -> Self {
+        let mut dice = Dice(5 + shape as u64);
+        let mut all: Vec<f64> = (0..POPULATION).map(|_| shape.draw(&mut dice)).collect();
+        all.sort_by(f64::total_cmp);
+        let first = ((1.0 - share) * POPULATION as f64).round() as usize;
+        let shift = LIMIT - all[first];
+        let placed = |part: &[f64]| part.iter().map(|x| (x + shift).clamp(0.0, 1.0)).collect();
+        Self {
+            share,
+            icc,
+            animals: Some([placed(&all[..first]), placed(&all[first..])]),
+        }
+    }
+
+    /// What a scoop of `n` counts.
     fn scoop(&self, n: u32, errors: &Errors, dice: &mut Dice) -> f64 {
         let share = scoop_share(dice, self.share, self.icc);
-        let z = Normal::standard();
-        let shift = z.inverse_cdf(self.share);
         (0..n)
             .map(|_| {
-                let meets = dice.uniform() < share;
-                if !self.errs {
-                    return if meets { 1.0 } else { 0.0 };
-                }
-                // Coverage is normal about LIMIT + shift * BETWEEN, given on which side of the limit it lies.
-                let below = 1.0 - self.share;
-                let u = dice.uniform();
-                let p = if meets {
-                    below + u * self.share
-                } else {
-                    u * below
+                let meets = usize::from(dice.uniform() < share);
+                let Some(sides) = &self.animals else {
+                    return meets as f64;
                 };
-                let coverage = LIMIT + BETWEEN * (shift + z.inverse_cdf(p.clamp(1e-9, 1.0 - 1e-9)));
-                errors.chance(coverage.clamp(0.0, 1.0), LIMIT, dice)
+                let side = &sides[meets];
+                let one = side[(dice.uniform() * side.len() as f64) as usize];
+                errors.chance(one, LIMIT, dice)
             })
             .sum()
     }
@@ -125,7 +177,7 @@ fn supported(
     wanted: f64,
     sizes: &[u32],
     plan_icc: f64,
-    tank: Tank,
+    tank: &Tank,
     errors: &Errors,
 ) -> (Vec<f64>, f64) {
     let null = Null {
@@ -166,36 +218,30 @@ fn most(rate: f64) -> f64 {
     rate + 2.326 * (rate * (1.0 - rate) / RUNS as f64).sqrt()
 }
 
-/// False statements at the boundary: at most 5 %, looked at once or ten times, with and without errors of measurement.
+/// False statements at the boundary: at most 5 %, looked at once or ten times, without errors of measurement, and with those
+/// of the scenes in tanks of several shapes.
 #[test]
 #[ignore = "5000 runs for each case; release mode"]
 fn false_statements_are_rare() {
     let errors = Errors::read();
-    let ten = [20; 10];
+    let looks: [&[u32]; 3] = [&[20; 10], &[60], &[17, 23, 20, 9, 20, 31, 20, 20, 20, 20]];
     let mut faults = Vec::new();
     for wanted in [0.5, 0.8, 0.9] {
         for icc in [0.0, 0.05, 0.1] {
-            for errs in [false, true] {
-                for sizes in [
-                    &ten[..],
-                    &[60][..],
-                    &[17, 23, 20, 9, 20, 31, 20, 20, 20, 20],
-                ] {
-                    let tank = Tank {
-                        share: wanted,
-                        icc,
-                        errs,
-                    };
-                    let (by_look, _) = supported(wanted, sizes, icc, tank, &errors);
-                    let rate = by_look[by_look.len() - 1];
-                    println!(
-                        "wanted {wanted}, icc {icc}, errors {errs}, {} looks: {:.2} %",
-                        sizes.len(),
-                        100.0 * rate
-                    );
-                    if rate > most(0.05) {
-                        faults.push(format!("{wanted} {icc} {errs} {}: {rate}", sizes.len()));
-                    }
+            let mut tanks = vec![("no errors".to_string(), Tank::plain(wanted, icc))];
+            tanks
+                .extend(SHAPES.map(|shape| (format!("{shape:?}"), Tank::read(wanted, icc, shape))));
+            for (name, tank) in &tanks {
+                let rates: Vec<f64> = looks
+                    .iter()
+                    .map(|sizes| {
+                        let (by_look, _) = supported(wanted, sizes, icc, tank, &errors);
+                        by_look[by_look.len() - 1]
+                    })
+                    .collect();
+                println!("wanted {wanted}, icc {icc}, {name}: {rates:.4?}");
+                if rates.iter().any(|rate| *rate > most(0.05)) {
+                    faults.push(format!("{wanted} {icc} {name}: {rates:?}"));
                 }
             }
         }
@@ -204,7 +250,9 @@ fn false_statements_are_rare() {
 }
 
 /// True statements are found: "80 %" with 95 % within five scoops of 20 at least 85 times in 100, with 90 % within ten at least
-/// 80 times, animals of a scoop alike by the usual 0.05; and what more alike animals and errors of measurement make of it.
+/// 80 times, where readings don't err and animals of a scoop are alike by the usual 0.05 or less. What more alike animals and
+/// errors of reading leave of it is told, and held from below; that no honest rule can leave as much stands in
+/// `no_honest_rule_finds_more`.
 #[test]
 #[ignore = "5000 runs for each case; release mode"]
 fn true_statements_are_found() {
@@ -212,22 +260,150 @@ fn true_statements_are_found() {
     let ten = [20; 10];
     let mut faults = Vec::new();
     for icc in [0.0, 0.05, 0.1] {
-        for errs in [false, true] {
-            for (share, look, least) in [(0.95, 4, 0.85), (0.90, 9, 0.80)] {
-                let tank = Tank { share, icc, errs };
+        for (share, look, least, least_alike, least_read) in
+            [(0.95, 4, 0.85, 0.73, 0.30), (0.90, 9, 0.80, 0.70, 0.08)]
+        {
+            let mut tanks = vec![("no errors".to_string(), Tank::plain(share, icc))];
+            tanks.extend(SHAPES.map(|shape| (format!("{shape:?}"), Tank::read(share, icc, shape))));
+            for (name, tank) in &tanks {
                 let (by_look, animals) = supported(0.8, &ten, icc, tank, &errors);
                 println!(
-                    "80 % wanted, {share} true, icc {icc}, errors {errs}: {:.3} by scoop {}, {animals:.0} animals on average",
+                    "80 % wanted, {share} true, icc {icc}, {name}: {:.3} by scoop {}, {animals:.0} animals on average",
                     by_look[look],
                     look + 1
                 );
-                if icc <= 0.05 && !errs && by_look[look] < least {
-                    faults.push(format!("{share} {icc} {errs}: {}", by_look[look]));
+                let floor = match name.as_str() {
+                    "no errors" if icc <= 0.05 => least,
+                    "no errors" => least_alike,
+                    "Normal" if icc == 0.0 => least_read,
+                    _ => 0.0,
+                };
+                if by_look[look] < floor {
+                    faults.push(format!("{share} {icc} {name}: {}", by_look[look]));
                 }
             }
         }
     }
     assert!(faults.is_empty(), "{faults:#?}");
+}
+
+/// What the worst of tanks makes of it: 80 % meet the rung and another 15 % lie a hair below, which no reading can tell from
+/// above. The statement is then false by that hair, and supported more often than it should be.
+#[test]
+#[ignore = "5000 runs for each case; release mode"]
+fn animals_a_hair_below_the_limit_are_the_price() {
+    let errors = Errors::read();
+    for (icc, most) in [(0.0, 0.20), (0.05, 0.09), (0.1, 0.05)] {
+        let mut tank = Tank::read(0.95, icc, Shape::Normal);
+        tank.share = 0.8;
+        let [below, above] = tank.animals.as_mut().expect("readings err");
+        above.sort_by(f64::total_cmp);
+        let moved = (0.15 * POPULATION as f64) as usize;
+        below.extend(vec![LIMIT - 1e-6; moved]);
+        above.drain(..moved);
+        let (by_look, _) = supported(0.8, &[20; 10], icc, &tank, &errors);
+        println!(
+            "80 % wanted, 15 % a hair below, icc {icc}: {:.3}",
+            by_look[9]
+        );
+        assert!(by_look[9] <= most, "{icc}: {}", by_look[9]);
+    }
+}
+
+/// Power of the best test there is (Neyman and Pearson's: the ratio of the likelihoods) at 5 %, from draws of that ratio's
+/// logarithm where the statement is false and where it is true.
+fn best_power(mut if_false: Vec<f64>, if_true: &[f64]) -> f64 {
+    if_false.sort_by(|a, b| b.total_cmp(a));
+    let needed = if_false[if_false.len() / 20];
+    let found = if_true.iter().filter(|ratio| **ratio >= needed).count();
+    found as f64 / if_true.len() as f64
+}
+
+/// What no rule can do better, whatever it counts and even if it looked once only, when everything but the answer is known.
+///
+/// Animals of a scoop alike by 0.1, no errors: 90 % in ten scoops is found in 80 of 100 only by spending all the error on the
+/// last look. With errors: a tank of which 80 % meet the rung may differ from one of 95 % merely in that the 15 % nearest above
+/// the limit lie a hair below it; a rule that is honest there finds the other in four of ten at the most.
+#[test]
+#[ignore = "many draws; release mode"]
+fn no_honest_rule_finds_more() {
+    let draws = 40_000u64;
+    let sums = |seed: u64, one: &(dyn Fn(&mut Dice) -> f64 + Sync)| -> Vec<f64> {
+        let run = |run: u64| {
+            one(&mut Dice(
+                (run ^ (seed << 40)).wrapping_mul(0x2545_F491_4F6C_DD1D),
+            ))
+        };
+        (0..draws).into_par_iter().map(run).collect()
+    };
+    for (truth, scoops, low, high) in [(0.95, 5, 0.85, 0.94), (0.90, 10, 0.78, 0.82)] {
+        let scoop = |share| catchcup::stats::beta_binomial::pmf_all(20, share, 0.1);
+        let (no, yes) = (scoop(0.8), scoop(truth));
+        let of = |chances: &[f64], dice: &mut Dice| -> f64 {
+            (0..scoops)
+                .map(|_| {
+                    let mut u = dice.uniform();
+                    let met = chances.iter().position(|p| {
+                        u -= p;
+                        u < 0.0
+                    });
+                    let met = met.unwrap_or(20);
+                    (yes[met] / no[met]).ln()
+                })
+                .sum()
+        };
+        let best = best_power(
+            sums(1, &|dice| of(&no, dice)),
+            &sums(2, &|dice| of(&yes, dice)),
+        );
+        println!("icc 0.1, {truth} true, {scoops} scoops, no errors: best power {best:.3}");
+        assert!((low..=high).contains(&best), "{best}");
+    }
+    // Readings that err by 0.07, the least of the figures seen near this limit; heights above it in that unit.
+    let error = 0.07;
+    for (truth, animals, floor) in [(0.95, 100, 0.85), (0.90, 200, 0.80)] {
+        let z = Normal::standard();
+        let mean = BETWEEN * z.inverse_cdf(truth);
+        // Animals from the limit up to here lie just below it in the false tank.
+        let moved_to = mean + BETWEEN * z.inverse_cdf(0.2);
+        let place = |height: f64, moved: bool| {
+            if moved && (0.0..moved_to).contains(&height) {
+                0.0
+            } else {
+                height
+            }
+        };
+        let density = |read: f64, moved: bool| -> f64 {
+            let step = 0.002;
+            (-250..350)
+                .map(|i| (f64::from(i) + 0.5) * step)
+                .map(|height| {
+                    let here = (height - mean) / BETWEEN;
+                    let off = (read - place(height, moved)) / error;
+                    (-0.5 * (here * here + off * off)).exp()
+                })
+                .sum()
+        };
+        let table: Vec<f64> = (-500..700)
+            .map(|i| f64::from(i) * 0.001)
+            .map(|read| (density(read, false) / density(read, true)).ln())
+            .collect();
+        let of = |moved: bool, dice: &mut Dice| -> f64 {
+            (0..animals)
+                .map(|_| {
+                    let height = mean + BETWEEN * dice.next();
+                    let read = place(height, moved) + error * dice.next();
+                    table[((read / 0.001 + 500.0).max(0.0) as usize).min(table.len() - 1)]
+                })
+                .sum()
+        };
+        let best = best_power(
+            sums(3, &|dice| of(true, dice)),
+            &sums(4, &|dice| of(false, dice)),
+        );
+        println!("errors 0.07, {truth} true, {animals} animals: best power {best:.3}");
+        assert!(best < 0.5 * floor, "{best}");
+    }
 }
 
 /// The prospects that a plan tells are those that come.
@@ -248,12 +424,8 @@ fn prospects_are_as_told() {
     };
     for truth in [0.85, 0.9, 0.95] {
         let told = plan.prospect(truth);
-        let tank = Tank {
-            share: truth,
-            icc: 0.05,
-            errs: false,
-        };
-        let (by_look, animals) = supported(0.8, &[20; 10], 0.05, tank, &errors);
+        let tank = Tank::plain(truth, 0.05);
+        let (by_look, animals) = supported(0.8, &[20; 10], 0.05, &tank, &errors);
         for (a, b) in told.by_look.iter().zip(&by_look) {
             assert!(
                 (a - b).abs() < 3.0 * (0.25 / RUNS as f64).sqrt(),

@@ -3,6 +3,7 @@
 use super::sentences::{self, permille};
 use crate::book::TankState;
 use crate::proof::Plan;
+use crate::proof::count::COUNTS_FROM;
 use crate::proof::manifest::{Basis, Manifest, Statement};
 use crate::proof::plan::{POWER, Prospect, to_know_within_ten_points};
 use crate::proof::statement::{Answer, Look, Standing};
@@ -57,7 +58,7 @@ pub fn plan(plan: &Plan, prospects: &[Prospect], declared: bool, detail: bool) -
     );
     if detail {
         let icc = format!(
-            "Exact group-sequential boundary on a beta-binomial null, intraclass correlation {:.3}, error spent as alpha t^1.5; each animal counts by its chance of meeting the rung, those too close to call by half of it.",
+            "Exact group-sequential boundary on a beta-binomial null, intraclass correlation {:.3}, error spent as alpha t^1.5; an animal counts where its chance of meeting the rung is at least {COUNTS_FROM}.",
             plan.icc
         );
         out.wrapped(Tone::Faint, "  ", &icc);

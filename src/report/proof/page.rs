@@ -11,6 +11,7 @@ use super::sentences;
 use super::style::STYLE;
 use crate::error::Error;
 use crate::ladder::{self, Ladder};
+use crate::measures::Sex;
 use crate::proof::key::hex;
 use crate::proof::manifest::{Listed, Manifest, PHOTO, RECORD, RULES, Said};
 use crate::proof::verify::Files;
@@ -46,7 +47,7 @@ pub fn page(manifest: &Manifest, files: &Files) -> Result<String, Error> {
     );
     out += &statement(manifest);
     out += &pictures(&shown);
-    out += &table(&shown, &ladder);
+    out += &table(&shown);
     out += &taking(manifest, &shown);
     out += &the_ladder(&ladder);
     out += &making(manifest);
@@ -150,29 +151,45 @@ fn stands(animal: &StoredAnimal) -> String {
     }
 }
 
-fn table(shown: &Shown, ladder: &Ladder) -> String {
-    let mut out = "<h2>Every animal</h2>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Table of every animal\"><table>\n<thead><tr><th class=\"n\" scope=\"col\">No.</th><th scope=\"col\">Rung</th>\
-                   <th class=\"n\" scope=\"col\">Coverage, %</th><th class=\"n\" scope=\"col\">Opacity, %</th><th class=\"n\" scope=\"col\">Length, mm</th><th scope=\"col\">Sex</th></tr></thead>\n<tbody>\n"
-        .to_string();
-    for a in &shown.scoop.animals {
-        let m = &a.measures;
-        let sex = match m.sex {
-            crate::measures::Sex::Female => "female",
-            crate::measures::Sex::Male => "male",
-            crate::measures::Sex::Unsure => "unsure",
-        };
-        out += &format!(
-            "<tr><th class=\"n\" scope=\"row\">{}</th><td>{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td>{sex}</td></tr>\n",
-            m.no,
-            escaped(&stands(a)),
-            share(&m.coverage),
-            share(&m.opacity),
-            m.length_mm.map_or("-".into(), |l| with_doubt(l, 1.0, 1))
-        );
+/// A column of the table of animals: its head, whether it holds numbers, what stands in it; `None` where it is not known.
+type Column<'a> = (&'a str, bool, fn(&StoredAnimal) -> Option<String>);
+
+const COLUMNS: [Column; 5] = [
+    ("Rung", false, |a| Some(escaped(&stands(a)))),
+    ("Coverage, %", true, |a| Some(share(&a.measures.coverage))),
+    ("Opacity, %", true, |a| Some(share(&a.measures.opacity))),
+    ("Length, mm", true, |a| {
+        a.measures.length_mm.map(|l| with_doubt(l, 1.0, 1))
+    }),
+    ("Sex", false, |a| match a.measures.sex {
+        Sex::Female => Some("female".into()),
+        Sex::Male => Some("male".into()),
+        Sex::Unsure => None,
+    }),
+];
+
+/// Every animal, columns of which nothing is known left out: on a phone each costs room.
+fn table(shown: &Shown) -> String {
+    let animals = &shown.scoop.animals;
+    let columns: Vec<&Column> = COLUMNS
+        .iter()
+        .filter(|(_, _, cell)| animals.iter().any(|a| cell(a).is_some()))
+        .collect();
+    let class = |is_number: bool| if is_number { " class=\"n\"" } else { "" };
+    let mut out = "<h2>Every animal</h2>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Table of every animal\"><table>\n<thead><tr><th class=\"n\" scope=\"col\">No.</th>".to_string();
+    for (head, is_number, _) in &columns {
+        out += &format!("<th{} scope=\"col\">{head}</th>", class(*is_number));
     }
-    out += "</tbody></table></div>\n<p class=\"note\">Behind \u{b1} stands the standard uncertainty of the single reading. Coverage is the share of the body, clear parts included, that carries the line's colour; opacity is how far the colour hides what lies under it.";
-    let _ = ladder;
-    out + "</p>\n"
+    out += "</tr></thead>\n<tbody>\n";
+    for a in animals {
+        out += &format!("<tr><th class=\"n\" scope=\"row\">{}</th>", a.measures.no);
+        for (_, is_number, cell) in &columns {
+            let text = cell(a).unwrap_or_else(|| "-".into());
+            out += &format!("<td{}>{text}</td>", class(*is_number));
+        }
+        out += "</tr>\n";
+    }
+    out + "</tbody></table></div>\n<p class=\"note\">Behind \u{b1} stands the standard uncertainty of the single reading. Coverage is the share of the body, clear parts included, that carries the line's colour; opacity is how far the colour hides what lies under it.</p>\n"
 }
 
 fn share(reading: &Reading) -> String {

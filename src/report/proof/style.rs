@@ -31,5 +31,5 @@ code{font:.9rem/1.4 ui-monospace,monospace;overflow-wrap:anywhere}\n\
 .seal svg{width:11rem;height:11rem;flex:none}\n\
 .seal div{flex:1 1 16rem;min-width:0}\n\
 pre{white-space:pre-wrap;font:.9rem/1.45 ui-monospace,monospace;margin:.4rem 0}\n\
-@media (max-width:36rem){.three{grid-template-columns:1fr}dl{grid-template-columns:1fr}dd{margin-bottom:.4rem}table{font-size:.85rem}th,td{padding:.2rem .3rem}}\n\
+@media (max-width:36rem){.three{grid-template-columns:1fr}dl{grid-template-columns:1fr}dd{margin-bottom:.4rem}table{font-size:.8rem}th,td{padding:.2rem}}\n\
 @media print{@page{margin:14mm}body{max-width:none;padding:0;font-size:10.5pt}figure,tr,.say,.seal,dl{break-inside:avoid}h2{break-after:avoid}.view{max-height:190mm}}\n";
