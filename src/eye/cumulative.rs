@@ -3,7 +3,7 @@
 //! P(class >= k) = logistic(b . x - t_k), b >= 0, t_1 < t_2 < ...; the log-likelihood is concave [Burridge1981], so that
 //! Newton's method with steps halved where needed finds its one top, the same every time.
 
-use super::equations::solve;
+use crate::stats::symmetric::solve;
 
 /// Steps after which the search ends; a dozen are usual.
 const MOST_STEPS: usize = 60;
@@ -156,7 +156,7 @@ fn improved(cases: &[Case], now: &Fit, value: f64, hold: Hold) -> Option<(Fit, f
         })
         .collect();
     let right: Vec<f64> = free.iter().map(|&i| gradient[i]).collect();
-    let step = solve(matrix, right)?;
+    let step = solve(&matrix, &right)?;
     let mut length = 1.0;
     for _ in 0..30 {
         let mut next = now.clone();

@@ -5,16 +5,17 @@
 
 pub mod agreement;
 pub mod borders;
+pub mod claims;
 pub mod cumulative;
 pub mod dice;
 pub mod draw;
-mod equations;
 pub mod errors;
 pub mod families;
 pub mod kappa;
 pub mod rank;
 pub mod raters;
 pub mod scale;
+pub mod steps;
 pub mod subject;
 pub mod teach;
 

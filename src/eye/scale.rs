@@ -86,9 +86,14 @@ impl Scale {
         })
     }
 
+    /// The value with its sign turned where less is better, and back.
+    pub fn signed(&self, value: f64) -> f64 {
+        if self.is_less_better { -value } else { value }
+    }
+
     /// Height of a value.
     pub fn height(&self, value: f64) -> f64 {
-        let value = if self.is_less_better { -value } else { value };
+        let value = self.signed(value);
         along(&self.knots, value, |k| (k.0, k.1))
     }
 
@@ -96,7 +101,7 @@ impl Scale {
     pub fn value(&self, height: f64) -> f64 {
         let value = along(&self.knots, height, |k| (k.1, k.0));
         let (low, high) = self.measure.range();
-        (if self.is_less_better { -value } else { value }).clamp(low, high)
+        self.signed(value).clamp(low, high)
     }
 
     /// Height of a measured value with its standard uncertainty in steps.

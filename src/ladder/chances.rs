@@ -20,18 +20,25 @@ pub(super) fn chances(ladder: &Ladder, animal: &AnimalMeasures) -> [f64; 6] {
 
 /// Chance that all conditions hold.
 fn reach(conditions: &[Condition], animal: &AnimalMeasures) -> f64 {
+    chance_of_all(conditions, |condition| {
+        let reading = condition.measure.read(animal, condition.uncertainty);
+        reading.measured()
+    })
+}
+
+/// Chance, 0..=1, that all conditions hold, given what was read for each.
+pub fn chance_of_all(
+    conditions: &[Condition],
+    read: impl Fn(&Condition) -> Option<Measured>,
+) -> f64 {
     conditions
         .iter()
-        .map(|condition| chance_of(condition, animal))
+        .map(|condition| chance_of(condition, read(condition)))
         .product()
 }
 
-fn chance_of(condition: &Condition, animal: &AnimalMeasures) -> f64 {
-    let Some(measured) = condition
-        .measure
-        .read(animal, condition.uncertainty)
-        .measured()
-    else {
+fn chance_of(condition: &Condition, measured: Option<Measured>) -> f64 {
+    let Some(measured) = measured else {
         // Placing stops before this where an unread measure matters; here it either passes by rule or is not needed.
         return if condition.unseen_passes { 1.0 } else { 0.0 };
     };

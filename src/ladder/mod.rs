@@ -3,7 +3,7 @@
 //! An animal stands on the highest rung all of whose conditions it meets; a rung also asks for what the rungs below ask,
 //! unless it states its own limit for that measure. G0 is everything below G1.
 
-mod chances;
+pub mod chances;
 pub mod load;
 pub mod measure;
 pub mod place;

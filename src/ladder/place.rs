@@ -197,7 +197,9 @@ fn verdict(conditions: &[Condition], animal: &AnimalMeasures) -> Verdict {
     open.unwrap_or(Verdict::Holds)
 }
 
-fn too_close(rung: Rung, chances: &[f64; 6], from: f64) -> Option<(Rung, Rung)> {
+/// The two rungs between which it is too close to call: `rung` and the likeliest other one, where that one's chance is at
+/// least `from`.
+pub fn too_close(rung: Rung, chances: &[f64; 6], from: f64) -> Option<(Rung, Rung)> {
     let others = Rung::all().filter(|other| *other != rung);
     // Ties go to the lower rung: nothing is rounded up silently.
     let likeliest = others

@@ -10,5 +10,4 @@ pub mod plan;
 pub mod ranking;
 pub mod realised;
 pub mod sorting;
-pub mod symmetric;
 pub mod worth;

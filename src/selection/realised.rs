@@ -1,7 +1,7 @@
 //! Heritability as the house's own generations show it: response against what was selected.
 
-use super::symmetric::{dot, solve};
 use crate::stats::Interval;
+use crate::stats::symmetric::{dot, solve};
 
 /// One generation.
 #[derive(Debug, Clone, Copy, PartialEq)]

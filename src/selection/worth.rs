@@ -3,10 +3,10 @@
 use crate::ladder::{Measure, Wish};
 use crate::measures::Sex;
 use crate::scoop::KeptAnimal;
+use crate::stats::symmetric;
 use crate::units::Measured;
 
 use super::sorting::side;
-use super::symmetric;
 
 /// Why an animal is not judged.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

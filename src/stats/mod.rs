@@ -6,6 +6,7 @@ pub mod beta_binomial;
 pub mod finite;
 pub mod multinomial;
 pub mod quadrature;
+pub mod symmetric;
 
 use statrs::distribution::{Beta, ChiSquared, ContinuousCDF, Normal};
 

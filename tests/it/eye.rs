@@ -99,6 +99,12 @@ fn a_learned_ladder_is_proposed_accepted_and_taken_back() {
     );
     house(&keeper, 180);
     keeper.ok("rung import rungs.csv");
+    // A statement that the imported scoops count for: the plan is declared before them.
+    keeper.0.file(
+        "plans.toml",
+        "[[plan]]\ntank = \"A1\"\nrung = \"G4\"\npermille = 200\nconfidence_permille = 950\nlooks = 50\nper_look = 1\n\
+         icc = 0.0\ndeclared = \"2025-12-31T00:00:00\"\n",
+    );
     let before = std::fs::read_to_string(keeper.0.0.join("red.toml")).expect("the rules");
     let object = &keeper.json("teach R1 --by Ann")[0];
     let schema: Value = serde_json::from_str(EYE_SCHEMA).expect("the schema is JSON");
@@ -108,6 +114,7 @@ fn a_learned_ladder_is_proposed_accepted_and_taken_back() {
     );
     let lesson = &object["lesson"];
     assert_eq!(lesson["proposed"], true, "{object}");
+    statement_on_both_ladders(&keeper, lesson);
     let agreement = &lesson["agreement"];
     assert!(agreement["new"].as_f64() > agreement["old"].as_f64());
     // The cuts of that eye, known from how the table was made.
@@ -148,6 +155,25 @@ fn a_learned_ladder_is_proposed_accepted_and_taken_back() {
         keeper
             .refused("teach R1 --take ffffffffffff")
             .contains("no single text")
+    );
+}
+
+/// The declared statement counts what stands at 85 % coverage now and at 77 % as learned, among the first 50 scoops.
+fn statement_on_both_ladders(keeper: &Keeper, lesson: &Value) {
+    let claims = lesson["claims"].as_array().expect("claims");
+    assert_eq!(claims.len(), 1, "{lesson}");
+    let coverage = |i: usize| 0.1 + 0.89 * ((i * 37) % 180) as f64 / 180.0;
+    let at_least = |cut: f64| (0..50).filter(|i| coverage(*i) >= cut).count() as f64;
+    let counts = |when: &str| claims[0][when]["counts"].as_f64().expect("a number");
+    assert_eq!(claims[0]["now"]["judged"], 50);
+    assert!((counts("now") - at_least(0.85)).abs() < 0.5, "{claims:?}");
+    assert!((counts("then") - at_least(0.77)).abs() < 2.5, "{claims:?}");
+    assert!(counts("then") > counts("now"), "{claims:?}");
+    let text = keeper.ok("teach R1 --by Ann");
+    assert!(text.contains("Statements being worked on"), "{text}");
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 80),
+        "{text}"
     );
 }
 

@@ -110,55 +110,58 @@ fn allowed(rate: f64, trials: f64) -> f64 {
     2.576 * (rate * (1.0 - rate) / trials).sqrt()
 }
 
-/// Stated 95 % intervals should hold the true cut in 92 to 98 %, at 120 animals and above.
-///
-/// FIXME: they hold it in 70 to 94 % (worst for G4 and G5 at 240 animals): steps of the ladder bend the scale on which
-/// the limit is learned, and the range knows nothing of that. Until then the worst seen is kept from getting worse.
+/// Stated 95 % intervals hold the grader's true cut in 92 to 98 %, border by border, at 120 animals and above; where too few
+/// animals lie beside a border none is stated, which must stay rare.
 #[test]
 #[ignore = "thousands of runs; release mode"]
 fn learned_limits_lie_in_their_intervals() {
     let mut faults = Vec::new();
-    for count in [120, 240] {
-        let held: Vec<[(u32, u32); 5]> = (0..RUNS)
+    for count in [120, 200, 400] {
+        let held: Vec<[(u32, u32, u32); 5]> = (0..RUNS)
             .into_par_iter()
-            .map(|seed| {
-                let mut chance = Chance::new(seed);
-                let house = House::drawn(&mut chance, 0.12);
-                let subjects = house.animals(count, &mut chance);
-                let ladder = ladder(false);
-                // Coverage alone is followed here, so that every border has an interval.
-                let scales: Vec<_> = catchcup::eye::scale::Scale::of_ladder(&ladder)
-                    .into_iter()
-                    .filter(|s| s.measure == Measure::Coverage)
-                    .collect();
-                let all: Vec<&Subject> = subjects.iter().collect();
-                let learned =
-                    catchcup::eye::teach::learn(&all, &ladder, &scales).expect("enough animals");
-                let mut out = [(0, 0); 5];
-                for (rung, interval) in learned.taught.iter().zip(intervals(&learned)) {
-                    let cut = house.cuts[rung.index() - 1];
-                    let inside = (interval.low..=interval.high).contains(&cut);
-                    out[rung.index() - 1] = (u32::from(inside), 1);
-                }
-                out
-            })
+            .map(|seed| held_in_one_house(seed, count))
             .collect();
         for k in 0..5 {
-            let (inside, tried) = held
-                .iter()
-                .fold((0, 0), |sum, one| (sum.0 + one[k].0, sum.1 + one[k].1));
-            let share = f64::from(inside) / f64::from(tried.max(1));
+            let (inside, stated, taught) = held.iter().fold((0, 0, 0), |sum, one| {
+                (sum.0 + one[k].0, sum.1 + one[k].1, sum.2 + one[k].2)
+            });
+            let stated = f64::from(stated);
+            let share = f64::from(inside) / stated.max(1.0);
             println!(
-                "{count} animals, G{}: {:.1} % of {tried}",
+                "{count} animals, G{}: {:.1} % of {stated} stated, {taught} learned",
                 k + 1,
                 100.0 * share
             );
-            if tried < 1000 || !(0.68..=0.98).contains(&share) {
+            let (low, high) = (0.92 - allowed(0.92, stated), 0.98 + allowed(0.98, stated));
+            let is_rare = stated < 1000.0 || stated < 0.95 * f64::from(taught);
+            if is_rare || !(low..=high).contains(&share) {
                 faults.push(format!("{count} animals, G{}: {share}", k + 1));
             }
         }
     }
     assert!(faults.is_empty(), "{faults:?}");
+}
+
+/// For each border from G1 on: whether its interval holds the cut, whether one was stated, whether it was learned.
+fn held_in_one_house(seed: u64, count: i64) -> [(u32, u32, u32); 5] {
+    let mut chance = Chance::new(seed);
+    let house = House::drawn(&mut chance, 0.12);
+    let subjects = house.animals(count, &mut chance);
+    let ladder = ladder(false);
+    // Coverage alone is followed here, so that every border has an interval.
+    let scales: Vec<_> = catchcup::eye::scale::Scale::of_ladder(&ladder)
+        .into_iter()
+        .filter(|s| s.measure == Measure::Coverage)
+        .collect();
+    let all: Vec<&Subject> = subjects.iter().collect();
+    let learned = catchcup::eye::teach::learn(&all, &ladder, &scales).expect("enough animals");
+    let mut out = [(0, 0, 0); 5];
+    for (rung, interval) in learned.taught.iter().zip(intervals(&learned)) {
+        let cut = house.cuts[rung.index() - 1];
+        let inside = interval.is_some_and(|i| (i.low..=i.high).contains(&cut));
+        out[rung.index() - 1] = (u32::from(inside), u32::from(interval.is_some()), 1);
+    }
+    out
 }
 
 /// Kappa on fresh animals: the present ladder and the proposed one.

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use anyhow::Result;
 use catchcup::book::{Book, LadderText};
 use catchcup::error::Error;
+use catchcup::eye::claims::Claim;
 use catchcup::eye::raters::{AnimalId, graded_twice, house_rungs};
 use catchcup::eye::subject::Subject;
 use catchcup::eye::teach::{Answer, Lesson, teach};
@@ -22,6 +23,7 @@ use crate::cli::eye_args::TeachArgs;
 use crate::cli::house::read_text;
 use crate::cli::output::Out;
 use crate::cli::photos::file_name;
+use crate::cli::plans;
 
 /// Learns, and takes what was learned where that is asked for.
 ///
@@ -57,10 +59,13 @@ pub fn run(args: &TeachArgs, out: &mut Out) -> Result<bool> {
         .cloned()
         .collect();
     let answer = teach(&subjects, &graded_twice(&mine), &ladder);
-    let past = answer
+    let mut past = answer
         .lesson
         .as_ref()
         .map_or_else(Past::default, |l| past(&scoops, &ladder, l, &own));
+    if let Some(lesson) = &answer.lesson {
+        past.claims = claims(&desk, &scoops, &ladder, lesson)?;
+    }
     if args.accept {
         return accept(&desk, &mut book, &ladder, &answer, out).map(|()| true);
     }
@@ -98,6 +103,24 @@ fn past(
         }
     }
     past
+}
+
+/// Declared statements of tanks with this ladder for which scoops were netted, on the present and on the learned ladder.
+fn claims(desk: &Desk, scoops: &[PastScoop], old: &Ladder, lesson: &Lesson) -> Result<Vec<Claim>> {
+    let new = &lesson.learned.translation.ladder;
+    let mut all = Vec::new();
+    for (tank, plan) in plans::plans(&desk.path)? {
+        let counted: Vec<PastScoop> = scoops
+            .iter()
+            .filter(|s| s.tank.to_lowercase() == tank)
+            .filter(|s| plan.declared.is_none_or(|at| s.at >= at))
+            .cloned()
+            .collect();
+        if !counted.is_empty() {
+            all.push(Claim::read(&plan, &counted, old, new));
+        }
+    }
+    Ok(all)
 }
 
 /// The rules file of the house for that ladder, where it has one.

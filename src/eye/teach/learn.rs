@@ -4,6 +4,7 @@ use super::translate::{Translation, translate};
 use super::{FEWEST_AT_BORDER, folds};
 use crate::eye::cumulative::{Case, Fit, Hold, fit};
 use crate::eye::scale::Scale;
+use crate::eye::steps::{Model, Seen, Top};
 use crate::eye::subject::Subject;
 use crate::ladder::{Ladder, Rung};
 
@@ -20,6 +21,9 @@ const FURTHER_ERRORS: f64 = 2.0;
 /// Least share of the spread of a measure that is taken to be the animals' own, however large its stated uncertainty.
 const LEAST_TRUE_SHARE: f64 = 0.25;
 
+/// Least width of a rung on a measure, where the present ladder has to say it.
+const LEAST_STEP: f64 = 0.01;
+
 /// What was learned.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Learned {
@@ -33,6 +37,8 @@ pub struct Learned {
     pub fit: Fit,
     /// The animals as they went into the fit.
     pub cases: Vec<Case>,
+    /// Where the eye's own borders lie on the one measure it follows; `None` where it follows several.
+    pub own: Option<(Model, Top)>,
     /// The ladder that says it in plain limits.
     pub translation: Translation,
 }
@@ -114,6 +120,10 @@ pub fn learn(subjects: &[&Subject], ladder: &Ladder, scales: &[Scale]) -> Option
         return None;
     }
     scales_chosen.truncate(fit.weights.len());
+    let own = match &scales_chosen[..] {
+        [scale] => own_steps(subjects, scale, &taught, &classes),
+        _ => None,
+    };
     let translation = translate(
         subjects,
         ladder,
@@ -129,8 +139,30 @@ pub fn learn(subjects: &[&Subject], ladder: &Ladder, scales: &[Scale]) -> Option
         penalty,
         fit,
         cases,
+        own,
         translation,
     })
+}
+
+/// The eye on its own steps of one measure.
+fn own_steps(
+    subjects: &[&Subject],
+    scale: &Scale,
+    taught: &[Rung],
+    classes: &[usize],
+) -> Option<(Model, Top)> {
+    let seen = subjects.iter().zip(classes).map(|(subject, class)| {
+        let value = subject.value(scale.measure)?;
+        Some(Seen {
+            value: scale.signed(value.value),
+            uncertainty: value.uncertainty.max(0.0),
+            class: *class,
+        })
+    });
+    let rungs: Vec<f64> = taught.iter().map(|rung| rung.index() as f64).collect();
+    let first = *rungs.first()?;
+    let width = (scale.value(first + 0.5) - scale.value(first - 0.5)).abs();
+    Model::fitted(seen.collect::<Option<_>>()?, &rungs, width.max(LEAST_STEP))
 }
 
 /// Heights of all subjects, each drawn towards the mean by as much of its distance as its stated uncertainty explains:

@@ -11,7 +11,7 @@ pub use translate::Translation;
 use std::collections::BTreeMap;
 
 use super::agreement::{LEVEL, Pair, kappa_of};
-use super::borders::borders;
+use super::borders::ranges;
 use super::rank::{correlation, kendall};
 use super::scale::Scale;
 use super::subject::Subject;
@@ -61,8 +61,11 @@ pub struct TaughtLimit {
     pub old: Option<f64>,
     /// As proposed.
     pub new: f64,
-    /// Interval of what was learned, at 95 %; `None` for limits that were not learned or that follow another measure's.
+    /// Interval of what was learned, at 95 %; `None` for limits that were not learned or that follow another measure's, and
+    /// where it stays open.
     pub interval: Option<Interval>,
+    /// True where the limit was learned but too few animals lie beside it to state an interval.
+    pub is_open: bool,
 }
 
 /// How the present ladder and a learned one agree with the house on animals that were not learned from.
@@ -379,36 +382,43 @@ fn limits(learned: &Learned, ladder: &Ladder) -> Vec<TaughtLimit> {
                 .iter()
                 .find(|c| c.measure == *measure);
             let border = learned.taught.iter().position(|taught| taught == rung);
-            let interval = border
+            let stated = border
                 .filter(|_| Some(*measure) == lead)
-                .and_then(|b| intervals.get(b).copied());
+                .and_then(|b| intervals.get(b));
             TaughtLimit {
                 rung: *rung,
                 measure: *measure,
                 old: old.and_then(super::subject::limit),
                 new: *new,
-                interval,
+                // Limits follow the penalised fit, which the proposal is judged by; where one leaves the range of the eye's
+                // own border, the range is drawn out to it.
+                interval: stated.copied().flatten().map(|range| Interval {
+                    low: range.low.min(*new),
+                    high: range.high.max(*new),
+                }),
+                is_open: stated.is_some_and(Option::is_none),
             }
         })
         .collect()
 }
 
-/// Intervals of the borders on the leading measure, in its own unit; empty where several measures are followed: their
-/// limits hang on each other.
-pub fn intervals(learned: &Learned) -> Vec<Interval> {
-    let ([scale], classes) = (&learned.scales[..], learned.taught.len() + 1) else {
+/// Intervals of the borders on the one measure followed, in its own unit; `None` where too few animals lie beside a border
+/// to say how far it may reach. Empty where several measures are followed: their limits hang on each other.
+pub fn intervals(learned: &Learned) -> Vec<Option<Interval>> {
+    let ([scale], Some((model, top))) = (&learned.scales[..], &learned.own) else {
         return Vec::new();
     };
-    let found = borders(&learned.cases, classes, LEVEL).unwrap_or_default();
-    let told = |height: f64| scale.value(height.clamp(-100.0, 100.0));
-    found
-        .iter()
-        .map(|border| {
-            let ends = [told(border.interval.low), told(border.interval.high)];
-            Interval {
-                low: ends[0].min(ends[1]),
-                high: ends[0].max(ends[1]),
-            }
+    let (least, most) = scale.measure.range();
+    ranges(model, top, LEVEL)
+        .into_iter()
+        .map(|range| {
+            range.map(|range| {
+                let ends = [range.low, range.high].map(|end| scale.signed(end).clamp(least, most));
+                Interval {
+                    low: ends[0].min(ends[1]),
+                    high: ends[0].max(ends[1]),
+                }
+            })
         })
         .collect()
 }

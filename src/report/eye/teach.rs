@@ -3,8 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::per_cent;
-use crate::eye::teach::{Answer, Lesson, Need};
+use crate::eye::claims::Claim;
+use crate::eye::teach::{Answer as Taught, Lesson, Need};
 use crate::ladder::{Ladder, Measure, Rung};
+use crate::proof::statement::{Answer, Standing};
+use crate::report::proof::answers;
 use crate::report::text::{Page, TextLine, Tone};
 use crate::report::words;
 
@@ -21,6 +24,8 @@ pub struct Past {
     pub then: [usize; 6],
     /// Scoop, number, rung now, learned rung, the house's own rung where there is one.
     pub moves: Vec<(i64, u32, Rung, Rung, Option<Rung>)>,
+    /// Declared statements that scoops were netted for.
+    pub claims: Vec<Claim>,
 }
 
 impl Past {
@@ -37,7 +42,7 @@ impl Past {
 /// The answer in words. `seen` is the share of rungs that were given with the program's in view.
 pub fn teach_lines(
     ladder: &Ladder,
-    answer: &Answer,
+    answer: &Taught,
     past: &Past,
     seen: f64,
     all: bool,
@@ -77,7 +82,7 @@ pub fn teach_lines(
     out.lines
 }
 
-fn counts(answer: &Answer, out: &mut Page) {
+fn counts(answer: &Taught, out: &mut Page) {
     let each: Vec<String> = Rung::all()
         .rev()
         .map(|r| format!("{r} {}", answer.counts[r.index()]))
@@ -136,13 +141,15 @@ fn learned(lesson: &Lesson, out: &mut Page) {
         let old = limit
             .old
             .map_or("-".into(), |old| amount(limit.measure, old));
-        let range = limit.interval.map_or(String::new(), |i| {
-            format!(
+        let range = match limit.interval {
+            Some(i) => format!(
                 "{} to {}",
                 amount(limit.measure, i.low),
                 amount(limit.measure, i.high)
-            )
-        });
+            ),
+            None if limit.is_open => "too few animals beside it".into(),
+            None => String::new(),
+        };
         out.line(
             Tone::Plain,
             format!(
@@ -207,7 +214,54 @@ fn history(past: &Past, all: bool, out: &mut Page) {
             format!("  and {} more with your own rung: --all", own.len() - shown),
         );
     }
-    out.wrapped(Tone::Faint, "  ", "Grades in the book keep the ladder they were given by; both texts are kept with their digest.");
+    claims(&past.claims, out);
+    out.wrapped(Tone::Faint, "  ", "Grades in the book keep the ladder they were given by; both texts are kept with their digest. So do proofs already made: their rules lie in their own folder.");
+}
+
+/// How declared statements would read.
+fn claims(claims: &[Claim], out: &mut Page) {
+    if claims.is_empty() {
+        return;
+    }
+    out.wrapped(
+        Tone::Plain,
+        "  ",
+        "Statements being worked on, with the animals that count so far:",
+    );
+    for claim in claims {
+        let tank = claim.plan.tank.as_deref().unwrap_or("?");
+        let read = |standing: &Standing| {
+            let (count, judged) = standing
+                .looks
+                .last()
+                .map_or((0.0, 0), |look| (look.by_chance, look.judged));
+            format!("{count:.0} of {judged}, {}", short_answer(standing.answer))
+        };
+        out.wrapped(
+            Tone::Plain,
+            "    ",
+            &format!("  {tank}, {}", answers::wanted(&claim.plan)),
+        );
+        out.line(Tone::Plain, format!("    now      {}", read(&claim.now)));
+        out.line(Tone::Plain, format!("    learned  {}", read(&claim.then)));
+    }
+    if claims.iter().any(|c| c.now.answer != c.then.answer) {
+        out.wrapped(
+            Tone::Alarm,
+            "  ",
+            "Beware: a ladder changed after scoops were seen makes their statement worthless. Declare anew and net anew.",
+        );
+    }
+}
+
+/// An answer in a word or three.
+fn short_answer(answer: Answer) -> String {
+    match answer {
+        Answer::Supported => "supported".into(),
+        Answer::NotSupported => "not supported".into(),
+        Answer::More(n) => format!("not yet, about {n} more"),
+        Answer::Blocked => "nothing may be stated".into(),
+    }
 }
 
 fn verdict(lesson: &Lesson, line: &str, out: &mut Page) {

@@ -11,6 +11,7 @@ use crate::eye::raters::{Comparison, Rater};
 use crate::eye::teach::Answer;
 use crate::ladder::{Ladder, Rung};
 use crate::measures::HueGate;
+use crate::proof::{Answer as Said, Standing};
 use crate::report::eye::teach::Past;
 use crate::stats::Interval;
 
@@ -120,6 +121,17 @@ pub fn comparison(one: &Comparison) -> String {
     .to_string()
 }
 
+/// How a declared statement reads.
+fn reading(standing: &Standing) -> Value {
+    let last = standing.looks.last();
+    json!({
+        "judged": last.map_or(0, |look| look.judged),
+        "counts": last.map_or(0.0, |look| round(look.by_chance, 3)),
+        "lower": round(standing.lower, 4),
+        "supported": standing.answer == Said::Supported,
+    })
+}
+
 /// What was learned of a ladder.
 pub fn taught(ladder: &Ladder, answer: &Answer, past: &Past) -> String {
     let lesson = answer.lesson.as_ref().map(|lesson| {
@@ -131,6 +143,7 @@ pub fn taught(ladder: &Ladder, answer: &Answer, past: &Past) -> String {
                 "old": l.old.map(|v| round(v, 4)),
                 "new": round(l.new, 4),
                 "range": l.interval.map(range),
+                "too_few_beside": l.is_open,
             })).collect::<Vec<_>>(),
             "dropped": lesson.learned.translation.dropped.iter().map(|(rung, measure)| json!({
                 "rung": rung.to_string(), "measure": measure.word(),
@@ -149,6 +162,13 @@ pub fn taught(ladder: &Ladder, answer: &Answer, past: &Past) -> String {
             "moves": past.moves.iter().map(|(scoop, no, from, to, own)| json!({
                 "scoop": scoop, "animal": no, "from": from.to_string(), "to": to.to_string(),
                 "own": own.map(|rung| rung.to_string()),
+            })).collect::<Vec<_>>(),
+            "claims": past.claims.iter().map(|claim| json!({
+                "tank": claim.plan.tank,
+                "rung": claim.plan.rung.to_string(),
+                "permille": claim.plan.permille,
+                "now": reading(&claim.now),
+                "then": reading(&claim.then),
             })).collect::<Vec<_>>(),
         })
     });
