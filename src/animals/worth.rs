@@ -101,10 +101,21 @@ const LEAST_FILL: f32 = 0.8;
 /// Log-odds lost for each hundredth less.
 const HOLLOW: f32 = 0.5;
 
-/// Log-odds lost by an outline that holds too much bare ground for an animal, given the body's [`features`].
+/// Evidence inside an outline over the log-odds of its edges, from which less speaks against an animal: feelers and legs on
+/// bare ground have crisp edges and little between them. Faint animals on rendered scenes (evidence below 2) have 1.2 at least.
+const LEAST_BETWEEN: f32 = 0.8;
+/// Edges crisper than this ask for no more evidence: what has so much is no bare ground, log-odds.
+const CRISP: f32 = 2.5;
+/// Log-odds lost for each unit of evidence less.
+const LINES: f32 = 5.0;
+
+/// Log-odds lost by an outline around feelers and legs, given the body's [`features`]: it holds too much bare ground, or
+/// too little for edges that crisp.
 pub fn hollow_penalty(features: &[f32; 16]) -> f32 {
-    let [.., fill, _] = features;
-    (HOLLOW * 100.0 * (LEAST_FILL - fill)).clamp(0.0, 8.0)
+    let [evidence, _, _, _, _, edge, .., fill, _] = features;
+    let hollow = HOLLOW * 100.0 * (LEAST_FILL - fill);
+    let lines = LINES * (LEAST_BETWEEN * edge.min(CRISP) - evidence);
+    (hollow.max(0.0) + lines.max(0.0)).min(8.0)
 }
 
 fn each_inside(b: &Body) -> impl Iterator<Item = usize> + '_ {
