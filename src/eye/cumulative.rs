@@ -248,7 +248,8 @@ fn parts(borders: &[f64], score: f64, class: usize) -> Parts {
     }
 }
 
-fn logistic(x: f64) -> f64 {
+/// The logistic function, without overflow.
+pub(super) fn logistic(x: f64) -> f64 {
     if x >= 0.0 {
         1.0 / (1.0 + (-x).exp())
     } else {

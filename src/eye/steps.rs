@@ -5,6 +5,7 @@
 //! So the scale is learned together with the borders: a measure at border k has height k, between borders the height runs
 //! straight, and P(rung >= k) = logistic(w (height - k)).
 
+use super::cumulative::logistic;
 use crate::stats::symmetric::solve;
 
 /// Spread of the logarithm by which the first and the last step may go on steeper or flatter than the one beside them: by
@@ -394,15 +395,6 @@ impl Chance {
                 + 2.0 * mixed * at_low * at_high),
             mixed: -slope * (first2 * at_low + second2 * at_high + mixed * (at_low + at_high)),
         }
-    }
-}
-
-fn logistic(x: f64) -> f64 {
-    if x >= 0.0 {
-        1.0 / (1.0 + (-x).exp())
-    } else {
-        let e = x.exp();
-        e / (1.0 + e)
     }
 }
 

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use jiff::civil::DateTime;
 
 use super::kept::{KeptAnimal, Origin};
+use crate::ladder::Rung;
 
 /// What is the same for a while and moves colour or its measuring.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -102,6 +103,20 @@ impl PastScoop {
             .filter_map(|animal| Some(animal.coverage?.value))
             .collect();
         (!all.is_empty()).then(|| all.iter().sum::<f64>() / all.len() as f64)
+    }
+
+    /// Animals on each rung, best first; rungs without any are left out.
+    pub fn rung_counts(&self) -> Vec<(Rung, usize)> {
+        let count = |rung: Rung| {
+            let here = self.animals.iter().filter(|a| a.rung == Some(rung));
+            (rung, here.count())
+        };
+        Rung::all().rev().map(count).filter(|c| c.1 > 0).collect()
+    }
+
+    /// Off-type animals.
+    pub fn off_types(&self) -> usize {
+        self.animals.iter().filter(|a| a.is_off_type()).count()
     }
 
     /// Animals that count in shares: on a rung, or off-type.

@@ -1,26 +1,25 @@
 //! What people say the program got wrong, from the phone into the book.
 
+use axum::Extension;
 use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
-use axum::{Extension, Form};
 use catchcup::book::NewOwnRung;
 use catchcup::eye::errors::Right;
 use catchcup::ladder::Rung;
 
 use super::access::Visitor;
-use super::routes::{Answer, Fields};
+use super::own_form::OwnForm;
+use super::routes::Answer;
 use super::trouble::Trouble;
 use super::{Shared, pages};
 
 /// What is right of an animal: `right=KIND=VALUE`.
 pub async fn right(
     State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
     Path((number, no)): Path<(i64, u32)>,
-    Form(form): Form<Fields>,
+    OwnForm { visitor, form }: OwnForm,
 ) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
     let said = form.get("right").and_then(|said| said.split_once('='));
     let right = said.and_then(|(kind, value)| Right::from_words(kind, value));
     let right = right.ok_or_else(not_understood)?;
@@ -33,11 +32,9 @@ pub async fn right(
 /// The own rung of an animal; the program's was in view.
 pub async fn rung(
     State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
     Path((number, no)): Path<(i64, u32)>,
-    Form(form): Form<Fields>,
+    OwnForm { visitor, form }: OwnForm,
 ) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
     let rung = form.get("rung").and_then(|word| Rung::from_word(word));
     let new = NewOwnRung {
         scoop: number,
@@ -61,11 +58,9 @@ fn back(number: i64, no: u32) -> axum::response::Response {
 /// Every animal of the scoop was looked at.
 pub async fn looked_through(
     State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
     Path(number): Path<i64>,
-    Form(form): Form<Fields>,
+    OwnForm { visitor, form }: OwnForm,
 ) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
     let is_done = form.get("done").is_some_and(|done| done == "yes");
     let stamp = room.stamp(&visitor.device.name);
     room.book(move |book| book.look_through(number, is_done, &stamp))

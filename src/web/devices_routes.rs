@@ -6,6 +6,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use axum::{Extension, Form};
 
 use super::access::{Peer, Role, Visitor, broken, cookie};
+use super::own_form::OwnForm;
 use super::routes::{Answer, Fields};
 use super::trouble::Trouble;
 use super::{Shared, pages};
@@ -45,11 +46,9 @@ pub async fn devices(State(room): State<Shared>, Extension(visitor): Extension<V
 
 pub async fn new_code(
     State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
     headers: HeaderMap,
-    Form(form): Form<Fields>,
+    OwnForm { visitor, form }: OwnForm,
 ) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
     visitor.must_be_owner()?;
     let role = match form.get("role").map(String::as_str) {
         Some("owner") => Role::Owner,
@@ -65,12 +64,7 @@ pub async fn new_code(
 }
 
 /// A token for a program, told once.
-pub async fn new_token(
-    State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
-    Form(form): Form<Fields>,
-) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
+pub async fn new_token(State(room): State<Shared>, OwnForm { visitor, form }: OwnForm) -> Answer {
     visitor.must_be_owner()?;
     let role = match form.get("role").map(String::as_str) {
         Some("files") => Role::Files,
@@ -81,12 +75,7 @@ pub async fn new_token(
     Ok(pages::devices(&visitor, &all, pages::Fresh::Token(&token)).into_response())
 }
 
-pub async fn revoke(
-    State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
-    Form(form): Form<Fields>,
-) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
+pub async fn revoke(State(room): State<Shared>, OwnForm { visitor, form }: OwnForm) -> Answer {
     visitor.must_be_owner()?;
     lock(&room.devices)?.revoke(form.get("device").map_or("", String::as_str))?;
     Ok(Redirect::to("/devices").into_response())

@@ -150,17 +150,12 @@ pub async fn shown(
     ladder: Option<Ladder>,
     netted: Netted,
 ) -> Result<Arc<Shown>, Trouble> {
-    let task = Task {
-        name: name.to_string(),
-        bytes: bytes.clone(),
-        order: Order {
-            ladder,
-            netted,
-            ..room.settings.order.clone()
-        },
-        shelf: room.settings.shelf.clone(),
+    let order = Order {
+        ladder,
+        netted,
+        ..room.settings.order.clone()
     };
-    room.grader.shown(task).await
+    as_ordered(room, name, bytes, order).await
 }
 
 /// A cup of a sorting, graded; `sex` where all its animals are of one.
@@ -174,14 +169,25 @@ pub async fn cup(
     ladder: Ladder,
     sex: Option<Sex>,
 ) -> Result<Arc<Shown>, Trouble> {
+    let order = Order {
+        ladder: Some(ladder),
+        sex,
+        ..room.settings.order.clone()
+    };
+    as_ordered(room, name, bytes, order).await
+}
+
+/// A photo graded as ordered.
+async fn as_ordered(
+    room: &Shared,
+    name: &str,
+    bytes: &Arc<Vec<u8>>,
+    order: Order,
+) -> Result<Arc<Shown>, Trouble> {
     let task = Task {
         name: name.to_string(),
         bytes: bytes.clone(),
-        order: Order {
-            ladder: Some(ladder),
-            sex,
-            ..room.settings.order.clone()
-        },
+        order,
         shelf: room.settings.shelf.clone(),
     };
     room.grader.shown(task).await

@@ -8,6 +8,7 @@ mod devices_routes;
 mod filing;
 mod grader;
 mod listener;
+mod own_form;
 mod pages;
 mod prices;
 mod proofs;

@@ -1,9 +1,9 @@
 //! Proofs of filed scoops: made by the owner, read and passed on by all.
 
+use axum::Extension;
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::{Extension, Form};
 use catchcup::book::Stamp;
 use catchcup::error::Error;
 use catchcup::proof::lot::{Lot, manifest, of_photo};
@@ -16,6 +16,7 @@ use catchcup::report::proof::answers::holds;
 use catchcup::scoop::{Order, PastScoop};
 
 use super::access::Visitor;
+use super::own_form::OwnForm;
 use super::prices::of_file;
 use super::routes::{Answer, Fields, number};
 use super::trouble::Trouble;
@@ -45,11 +46,9 @@ pub async fn ask(
 /// Makes a proof of a filed scoop; nothing is written where its statement may not be made.
 pub async fn make(
     State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
     Path(scoop): Path<i64>,
-    Form(form): Form<Fields>,
+    OwnForm { visitor, form }: OwnForm,
 ) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
     visitor.must_be_owner()?;
     let past = room.book(move |book| book.scoop(scoop)).await?;
     let (name, bytes) = filing::photo_of(&room, &past)?.ok_or_else(filing::no_photo_kept)?;

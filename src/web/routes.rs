@@ -6,13 +6,14 @@ use axum::extract::{DefaultBodyLimit, Multipart, Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
-use axum::{Extension, Form, Router, middleware};
+use axum::{Extension, Router, middleware};
 use catchcup::book::Which;
 use catchcup::error::Error;
 
 use super::access::{Visitor, guard};
 use super::devices_routes::{devices, new_code, new_token, pair, pair_page, revoke};
 use super::filing::{self, Outcome, Question, Said};
+use super::own_form::OwnForm;
 use super::trouble::Trouble;
 use super::{
     Shared, api, corrections, pages, prices, proofs, scoop_routes, sorting, tank_routes, upload,
@@ -327,11 +328,9 @@ async fn waiting_rings(
 /// Files a waiting photo with its question answered.
 async fn file_waiting(
     State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
     Path(code): Path<String>,
-    Form(form): Form<Fields>,
+    OwnForm { visitor, form }: OwnForm,
 ) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
     let photo = form.get("photo").map_or("", String::as_str);
     let bytes = filing::waiting(&room, photo)?;
     let which = match (form.get("which").map(String::as_str), number(&form, "near")) {
@@ -364,26 +363,17 @@ async fn trail(
     Ok(pages::trail(&visitor, &entries, said).into_response())
 }
 
-async fn undo(
-    State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
-    Form(form): Form<Fields>,
-) -> Answer {
-    back_or_forth(room, visitor, form, true).await
+async fn undo(State(room): State<Shared>, form: OwnForm) -> Answer {
+    back_or_forth(room, form, true).await
 }
 
-async fn redo(
-    State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
-    Form(form): Form<Fields>,
-) -> Answer {
-    back_or_forth(room, visitor, form, false).await
+async fn redo(State(room): State<Shared>, form: OwnForm) -> Answer {
+    back_or_forth(room, form, false).await
 }
 
 /// Undoes or redoes, unless somebody wrote into the book since the page was made: nobody takes back what another has
 /// just done without seeing it.
-async fn back_or_forth(room: Shared, visitor: Visitor, form: Fields, undo: bool) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
+async fn back_or_forth(room: Shared, OwnForm { visitor, form }: OwnForm, undo: bool) -> Answer {
     let seen: Option<i64> = number(&form, "last");
     let stamp = room.stamp(&visitor.device.name);
     let said = room

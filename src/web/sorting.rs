@@ -1,9 +1,9 @@
 //! A tank sorted cup by cup on the phone, over the same calls as the command `sort`.
 
+use axum::Extension;
 use axum::extract::{Multipart, Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect};
-use axum::{Extension, Form};
 use catchcup::book::cups::CupShot;
 use catchcup::book::{NewSorting, SortingEntry};
 use catchcup::error::Error;
@@ -15,7 +15,8 @@ use catchcup::selection::sorting::begin::begin;
 use catchcup::selection::sorting::{MOST_PLACES, Sorting, TankNumber};
 
 use super::access::Visitor;
-use super::routes::{Answer, Fields, is_true, jpeg, number};
+use super::own_form::OwnForm;
+use super::routes::{Answer, is_true, jpeg, number};
 use super::trouble::Trouble;
 use super::{Shared, filing, pages, upload};
 
@@ -38,11 +39,9 @@ pub async fn sorting(
 /// Begins a sorting.
 pub async fn start(
     State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
     Path(code): Path<String>,
-    Form(form): Form<Fields>,
+    OwnForm { visitor, form }: OwnForm,
 ) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
     let asked = |name: &str| number::<u32>(&form, name);
     let (Some(females), Some(males), Some(animals)) =
         (asked("females"), asked("males"), asked("animals"))
@@ -220,11 +219,9 @@ pub async fn orders(State(room): State<Shared>, Path((code, no)): Path<(String, 
 /// Ends the sorting: the tub is emptied.
 pub async fn finish(
     State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
     Path(code): Path<String>,
-    Form(form): Form<Fields>,
+    OwnForm { visitor, .. }: OwnForm,
 ) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
     let stamp = room.stamp(&visitor.device.name);
     let (tank, ended) = room
         .book(move |book| {

@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
+use axum::Extension;
 use axum::extract::{Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
-use axum::{Extension, Form};
 use catchcup::book::{Book, NewNote, NoteKind, Tank};
 use catchcup::error::Error;
 use catchcup::report::plot::{Svg, mix_svg, trend_svg};
@@ -14,7 +14,8 @@ use catchcup::trends::over_time::mix_over_time;
 use catchcup::trends::tank_trend::TankTrend;
 
 use super::access::Visitor;
-use super::routes::{Answer, Fields, number};
+use super::own_form::OwnForm;
+use super::routes::{Answer, number};
 use super::trends::{ladder_of, trend};
 use super::trouble::Trouble;
 use super::{Settings, Shared, pages};
@@ -82,11 +83,9 @@ fn read(book: &mut Book, code: &str, settings: &Settings) -> Result<Found, Error
 /// A note on the tank: a loss, animals moved, a treatment, a remark.
 pub async fn note(
     State(room): State<Shared>,
-    Extension(visitor): Extension<Visitor>,
     Path(code): Path<String>,
-    Form(form): Form<Fields>,
+    OwnForm { visitor, form }: OwnForm,
 ) -> Answer {
-    visitor.check_form(form.get("key").map(String::as_str))?;
     let kind = form.get("kind").and_then(|word| NoteKind::from_word(word));
     let kind = kind.filter(|kind| pages::NOTES_BY_PHONE.contains(kind));
     let count = number::<u32>(&form, "count").filter(|count| (1..=100_000).contains(count));

@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 use catchcup::photo::{Limits, Photo};
 use image::ExtendedColorType;
 
-use crate::support::picture::{Extras, gradient, jpeg, noise, png};
+use crate::support::picture::{Extras, gradient, jpeg, noise, png, png_check_sum};
 
 /// Far above what any of these files should take, far below what a decoded bomb would.
 const QUICK: Duration = Duration::from_secs(5);
@@ -144,22 +144,9 @@ fn png_header(width: u32, height: u32) -> Vec<u8> {
     let mut file = png(200, 200, &[0; 120_000], &Extras::default());
     file[16..20].copy_from_slice(&width.to_be_bytes());
     file[20..24].copy_from_slice(&height.to_be_bytes());
-    let sum = crc(&file[12..29]);
+    let sum = png_check_sum(&file[12..29]);
     file[29..33].copy_from_slice(&sum.to_be_bytes());
     file
-}
-
-/// The check sum of PNG chunks (ISO/IEC 15948 annex D).
-fn crc(bytes: &[u8]) -> u32 {
-    !bytes.iter().fold(u32::MAX, |sum, &b| {
-        (0..8).fold(sum ^ u32::from(b), |s, _| {
-            if s & 1 == 1 {
-                s >> 1 ^ 0xEDB8_8320
-            } else {
-                s >> 1
-            }
-        })
-    })
 }
 
 #[test]
@@ -178,7 +165,7 @@ fn chunk(name: &[u8; 4], content: &[u8]) -> Vec<u8> {
     [
         length.to_vec(),
         named.clone(),
-        crc(&named).to_be_bytes().to_vec(),
+        png_check_sum(&named).to_be_bytes().to_vec(),
     ]
     .concat()
 }
@@ -192,7 +179,7 @@ fn png_palettes_without_a_whole_colour_are_damage() {
         .expect("a PNG file");
     let mut file = file.into_inner();
     file[25] = 3;
-    let sum = crc(&file[12..29]);
+    let sum = png_check_sum(&file[12..29]);
     file[29..33].copy_from_slice(&sum.to_be_bytes());
     for palette in [&[][..], &[1], &[1, 2], &[1, 2, 3, 4]] {
         let mut bad = file.clone();

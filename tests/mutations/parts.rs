@@ -3,6 +3,7 @@
 
 use super::bytes;
 use super::draw::Draw;
+use super::picture::png_check_sum;
 
 /// How the parts of a file stand in it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -153,22 +154,9 @@ fn png_file(parts: &[Part]) -> Vec<u8> {
         file.extend((part.content.len() as u32).to_be_bytes());
         let named = [part.name.as_slice(), &part.content].concat();
         file.extend(&named);
-        file.extend(check_sum(&named).to_be_bytes());
+        file.extend(png_check_sum(&named).to_be_bytes());
     }
     file
-}
-
-/// The check sum of PNG chunks (ISO/IEC 15948 annex D).
-fn check_sum(bytes: &[u8]) -> u32 {
-    !bytes.iter().fold(u32::MAX, |sum, &b| {
-        (0..8).fold(sum ^ u32::from(b), |s, _| {
-            if s & 1 == 1 {
-                s >> 1 ^ 0xEDB8_8320
-            } else {
-                s >> 1
-            }
-        })
-    })
 }
 
 fn riff_parts(file: &[u8]) -> Vec<Part> {

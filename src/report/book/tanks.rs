@@ -5,7 +5,6 @@ use jiff::civil::Date;
 use super::{ago, generation, hold, moment, note, row};
 use crate::book::lines::generation_name;
 use crate::book::{Note, TankState};
-use crate::ladder::Rung;
 use crate::report::text::{Page, TextLine, Tone};
 use crate::report::words;
 use crate::scoop::PastScoop;
@@ -183,19 +182,9 @@ fn scoop_line(scoop: &PastScoop, out: &mut Page) {
 
 /// `G5 3, G4 2, off-type 1`.
 fn rungs(scoop: &PastScoop) -> String {
-    let count = |rung: Rung| {
-        scoop
-            .animals
-            .iter()
-            .filter(|a| a.rung == Some(rung))
-            .count()
-    };
-    let mut parts: Vec<String> = Rung::all()
-        .rev()
-        .filter(|rung| count(*rung) > 0)
-        .map(|rung| format!("{rung} {}", count(rung)))
-        .collect();
-    let off = scoop.animals.iter().filter(|a| a.is_off_type()).count();
+    let counts = scoop.rung_counts().into_iter();
+    let mut parts: Vec<String> = counts.map(|(rung, n)| format!("{rung} {n}")).collect();
+    let off = scoop.off_types();
     if off > 0 {
         parts.push(format!("off-type {off}"));
     }

@@ -2,7 +2,6 @@
 
 use catchcup::book::lines::generation_name;
 use catchcup::book::{Note, NoteKind, TankState};
-use catchcup::ladder::Rung;
 use catchcup::report::book::{ago, hold, note};
 use catchcup::scoop::{MinutesRule, PastScoop};
 use jiff::civil::Date;
@@ -202,20 +201,9 @@ fn scoops(past: &[PastScoop], today: Date) -> Markup {
 
 /// The counts of a scoop in the book, best rung first; only what is there.
 pub fn mix_words(scoop: &PastScoop) -> String {
-    let count = |rung: Rung| {
-        scoop
-            .animals
-            .iter()
-            .filter(|a| a.rung == Some(rung))
-            .count()
-    };
-    let mut parts: Vec<String> = Rung::all()
-        .rev()
-        .map(|rung| (rung, count(rung)))
-        .filter(|(_, n)| *n > 0)
-        .map(|(rung, n)| format!("{n} {rung}"))
-        .collect();
-    let off = scoop.animals.iter().filter(|a| a.is_off_type()).count();
+    let counts = scoop.rung_counts().into_iter();
+    let mut parts: Vec<String> = counts.map(|(rung, n)| format!("{n} {rung}")).collect();
+    let off = scoop.off_types();
     if off > 0 {
         parts.push(format!("{off} OFF-TYPE"));
     }

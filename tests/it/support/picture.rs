@@ -110,3 +110,16 @@ pub enum Entry {
     Short(u16),
     Text(&'static str),
 }
+
+/// The check sum of PNG chunks (ISO/IEC 15948 annex D).
+pub fn png_check_sum(bytes: &[u8]) -> u32 {
+    !bytes.iter().fold(u32::MAX, |sum, &b| {
+        (0..8).fold(sum ^ u32::from(b), |s, _| {
+            if s & 1 == 1 {
+                s >> 1 ^ 0xEDB8_8320
+            } else {
+                s >> 1
+            }
+        })
+    })
+}
