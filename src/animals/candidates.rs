@@ -32,6 +32,18 @@ const SHORTEST: f32 = 0.9;
 pub const CLEAR: f32 = 0.0;
 /// See [`CLEAR`].
 pub const FAINT: f32 = -1.3;
+/// Faint evidence on dark ground: glassy middles hide further below the clear ones there (-1.3 to -2 measure alike).
+const FAINT_ON_DARK: f32 = -1.8;
+
+/// Clear and faint evidence in this field.
+pub fn levels(field: &Field) -> [f32; 2] {
+    let faint = if field.is_dark() {
+        FAINT_ON_DARK
+    } else {
+        FAINT
+    };
+    [CLEAR, faint]
+}
 
 /// Possible animals where the evidence is above `limit` and `taken` (coarse grid) is not set.
 ///

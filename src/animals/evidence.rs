@@ -10,13 +10,27 @@ use std::ops::Range;
 /// Log-odds outside the searched area.
 const NOWHERE: f32 = -8.0;
 
+/// Added to the log-odds on dark ground. There a clear body is hardly brighter than the ground, while the model was fitted on
+/// white, where it is far darker: evidence of clear parts had medians of -1.3 to 1 on a rendered banded scoop, against 0.7 to 2.7
+/// on white. Two rendered dark scenes turned, mirrored, scaled and saved again (14 photos) gave F1 0.84 with 0 and 0.86 to 0.89
+/// with 0.5 to 0.9.
+const DIM_BODIES: f32 = 0.7;
+
 /// Farthest that a sign looks, in body units (a wide bar on the middle mean), and pixels for rounding.
 const SIGHT: f32 = 2.1;
 const ROUNDING: usize = 6;
 
 /// Log-odds of body at each pixel (negative = ground), `NOWHERE` outside `searched`.
-/// `unit` is the body unit in pixels of `tones`, `noise` the spread of the ground's lightness.
-pub fn evidence(tones: &Tones, searched: &[u8], unit: f32, noise: f32, model: &Additive) -> Plane {
+/// `unit` is the body unit in pixels of `tones`, `noise` the spread of the ground's lightness, `dark` true on dark ground.
+pub fn evidence(
+    tones: &Tones,
+    searched: &[u8],
+    unit: f32,
+    noise: f32,
+    dark: bool,
+    model: &Additive,
+) -> Plane {
+    let bias = if dark { DIM_BODIES } else { 0.0 };
     let (w, h) = (tones.a.width, tones.a.height);
     let mut out = Plane::filled(w, h, NOWHERE);
     let Some((across, down)) = window(searched, w, h, (SIGHT * unit).ceil() as usize + ROUNDING)
@@ -37,7 +51,7 @@ pub fn evidence(tones: &Tones, searched: &[u8], unit: f32, noise: f32, model: &A
             .zip(&searched[places])
             .zip(row)
         {
-            *v = if *m == 0 { NOWHERE } else { *z };
+            *v = if *m == 0 { NOWHERE } else { *z + bias };
         }
     }
     out

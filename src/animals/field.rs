@@ -94,7 +94,8 @@ impl Field {
         let coarse_flat = light::flatten(&small, &mask, coarse_unit * WIDTH_UNITS, dark);
         let coarse = tones::tones(&coarse_flat, |_| 0..small.width);
         let noise = features::ground_noise(&coarse, &mask);
-        let evidence = evidence::evidence(&coarse, &mask, coarse_unit, noise, &models.evidence);
+        let evidence =
+            evidence::evidence(&coarse, &mask, coarse_unit, noise, dark, &models.evidence);
         let (flat, fine) = if coarse_step == 1 {
             (coarse_flat, coarse.clone())
         } else {
@@ -114,6 +115,11 @@ impl Field {
             searched: mask,
             noise,
         }
+    }
+
+    /// True on dark ground.
+    pub fn is_dark(&self) -> bool {
+        self.flat.white.is_some()
     }
 
     /// Body unit in coarse pixels.

@@ -2,7 +2,7 @@
 
 use super::agreed::agreed;
 use super::body::{self, Body};
-use super::candidates::{CLEAR, FAINT, candidates, mean_width};
+use super::candidates::{CLEAR, candidates, levels, mean_width};
 use super::field::Field;
 use super::models::Models;
 use super::raster::rasterise;
@@ -137,7 +137,9 @@ fn attempt(photo: &Photo, scene: &Scene, unit: f32, own_share: f32, models: &Mod
             body.mean_width(),
         ));
         rated.push(Rated {
-            worth: models.worth.log_odds(&signs) - penalty - worth::hollow_penalty(&signs),
+            worth: models.worth.log_odds(&signs)
+                - penalty
+                - worth::hollow_penalty(&signs, field.is_dark()),
             rank: models.rank.log_odds(&signs) - penalty,
             body,
         });
@@ -169,7 +171,7 @@ fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<(f32, Body)>, 
     let mut taken = vec![false; field.evidence.values.len()];
     let mut out: Vec<(f32, Body)> = Vec::new();
     let mut shapeless = Vec::new();
-    for limit in [CLEAR, FAINT] {
+    for limit in levels(field) {
         let found = candidates(field, limit, &taken);
         let bodies: Vec<Body> = found
             .rough

@@ -110,10 +110,15 @@ const CRISP: f32 = 2.5;
 const LINES: f32 = 5.0;
 
 /// Log-odds lost by an outline around feelers and legs, given the body's [`features`]: it holds too much bare ground, or
-/// too little for edges that crisp.
-pub fn hollow_penalty(features: &[f32; 16]) -> f32 {
+/// too little for edges that crisp. On dark ground a clear middle looks like bare ground (0.6 of a banded animal looks like
+/// body there), so that only crisp edges speak against an animal.
+pub fn hollow_penalty(features: &[f32; 16], dark: bool) -> f32 {
     let [evidence, _, _, _, _, edge, .., fill, _] = features;
-    let hollow = HOLLOW * 100.0 * (LEAST_FILL - fill);
+    let hollow = if dark {
+        0.0
+    } else {
+        HOLLOW * 100.0 * (LEAST_FILL - fill)
+    };
     let lines = LINES * (LEAST_BETWEEN * edge.min(CRISP) - evidence);
     (hollow.max(0.0) + lines.max(0.0)).min(8.0)
 }

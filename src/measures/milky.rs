@@ -1,6 +1,6 @@
 //! Milky bodies, told from glassy ones on dark ground.
 //!
-//! Checked on ten animals of two rendered scenes only: the clear parts of milky ones were 3.5 to 5 times as bright as the ground
+//! Checked on twelve animals of two rendered scenes only: the clear parts of milky ones were 3.5 to 5 times as bright as the ground
 //! beside them, those of glassy and plain ones 1.3 to 2 times. Where pigment covers nearly all, nothing can be said.
 
 use super::spots::Spot;

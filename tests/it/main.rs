@@ -9,6 +9,7 @@ mod book_tables;
 mod book_tags;
 mod broken;
 mod cli;
+mod dark_ground;
 mod eye;
 mod formats;
 mod golden;

@@ -136,10 +136,15 @@ pub struct Truth {
 
 /// Reads the truth of a sample.
 pub fn truth(sample: &Sample) -> Truth {
-    let text = std::fs::read_to_string(sample.beside("json")).expect("a truth file");
+    truth_in(&|ending| sample.beside(ending))
+}
+
+/// Reads the truth in the files with these endings.
+pub fn truth_in(file: &dyn Fn(&str) -> std::path::PathBuf) -> Truth {
+    let text = std::fs::read_to_string(file("json")).expect("a truth file");
     let json: Value = serde_json::from_str(&text).expect("a JSON file");
     let grey = |ending: &str| {
-        image::open(sample.beside(ending))
+        image::open(file(ending))
             .expect("a truth picture")
             .to_luma8()
     };
