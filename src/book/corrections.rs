@@ -2,6 +2,7 @@
 
 use rusqlite::types::Value;
 
+use super::journal::Change;
 use super::rows::{moment, parsed, unreadable};
 use super::{Book, Stamp, failed, names};
 use crate::error::Error;
@@ -182,6 +183,18 @@ fn words(right: Right) -> &'static str {
         Right::Juvenile(true) => "a juvenile",
         Right::Juvenile(false) => "no juvenile",
     }
+}
+
+/// Keeps, as part of a change, that a find which had no correction is no animal.
+pub(super) fn no_animal(
+    change: &mut Change<'_>,
+    scoop: i64,
+    no: u32,
+    stamp: &Stamp,
+) -> Result<(), Error> {
+    let kind = Right::NotAnimal(true).kind();
+    change.insert("correction", &cells(scoop, no, [kind, "yes", "no"], stamp))?;
+    Ok(())
 }
 
 fn cells(scoop: i64, no: u32, words: [&str; 3], stamp: &Stamp) -> [(&'static str, Value); 7] {

@@ -1,16 +1,18 @@
 //! A cup of a sorting from its graded photo to what is done with each animal, and the end of a sorting.
 
+use super::cup_again::{Together, together};
 use super::lines::generation_name;
-use super::{Book, NewScoop, PhotoStore, SortedCup, SortingEntry, Stamp, sortings};
+use super::{Book, NewScoop, PhotoStore, SortingEntry, Stamp, sortings};
 use crate::error::Error;
+use crate::eye::errors::{Correction, Right};
 use crate::measures::{Sex, SexFrom};
 use crate::scoop::kept::Origin;
 use crate::scoop::{KeptAnimal, Scoop};
 use crate::selection::inbreeding::effective_size;
+use crate::selection::sorting::again::{Said, TwoPhotos};
+use crate::selection::sorting::find::{Find, finds};
 use crate::selection::sorting::{Cup, CupAnimal, Decided, Decision, Sorting};
 use crate::selection::worth::Yardstick;
-use crate::trends::{match_photos, sightings_of_kept};
-use crate::units::Measured;
 
 /// A cup that was photographed and graded.
 #[derive(Debug, Clone)]
@@ -27,15 +29,19 @@ pub struct CupShot<'a> {
     pub left_told: Option<u32>,
     /// True where the tank is empty after it.
     pub last: bool,
-    /// True for another photo of the cup before.
-    pub again: bool,
+    /// For another photo of the cup before: what the keeper says of animals that only one of both photos shows.
+    pub again: Option<&'a Said>,
 }
 
 /// A cup as it was decided.
 #[derive(Debug, Clone)]
 pub struct CupSorted {
-    /// Its animals with the sexes said.
+    /// The animals of its photo with the sexes said.
     pub animals: Vec<KeptAnimal>,
+    /// How each is found again, those that only an earlier photo shows last.
+    pub finds: Vec<Find>,
+    /// How it goes together with the photo before.
+    pub photos: Option<TwoPhotos>,
     /// The cup and what to do.
     pub decided: Decided,
     /// The sorting after it.
@@ -79,8 +85,8 @@ impl Book {
     /// Decides what to do with a cup's animals and files it, photo first.
     ///
     /// # Errors
-    /// Where there is no cup to photograph again, its animals are not found again, the photo is in the book already, or
-    /// photo or book can't be written.
+    /// Where there is no cup to photograph again, it may be another one, the photo is in the book already, or photo or book
+    /// can't be written.
     pub fn sort_cup(
         &mut self,
         entry: &SortingEntry,
@@ -88,53 +94,80 @@ impl Book {
         photos: &PhotoStore,
         stamp: &Stamp,
     ) -> Result<CupSorted, Error> {
-        let animals = shot.scoop.animals.iter().map(KeptAnimal::of);
-        let animals: Vec<KeptAnimal> = animals.map(|animal| with_sex(animal, shot.sexes)).collect();
+        let animals = animals_of(shot.scoop, shot.sexes);
+        let cup = cup_of(&animals, &entry.stick, shot);
+        match shot.again {
+            None => {
+                let mut after = Sorting::resumed(entry.setup.clone(), &entry.decided());
+                let decision = after.decide(&cup);
+                let decided = Decided { cup, decision };
+                let scoop = keep_photo(shot, &animals, entry, None, photos, stamp)?;
+                self.file_cup(entry, &scoop, &decided, stamp)?;
+                after.enter(&decided.cup, &decided.decision);
+                Ok(CupSorted {
+                    finds: finds(&animals),
+                    photos: None,
+                    animals,
+                    decided,
+                    after,
+                })
+            }
+            Some(said) => {
+                let found = self.cup_again(entry, &animals)?;
+                let last = entry.cups.last();
+                let last = last.ok_or_else(|| sortings::no_cup(&entry.tank))?;
+                let both = together(&found, last, &cup, said)?;
+                let scoop = keep_photo(shot, &animals, entry, last.scoop, photos, stamp)?;
+                self.sort_again(entry, &scoop, animals, both, stamp)
+            }
+        }
+    }
+
+    /// Decides anew of a cup that was photographed again, as if its first answer had not been given.
+    fn sort_again(
+        &mut self,
+        entry: &SortingEntry,
+        scoop: &NewScoop,
+        animals: Vec<KeptAnimal>,
+        both: Together,
+        stamp: &Stamp,
+    ) -> Result<CupSorted, Error> {
         let mut before = entry.decided();
-        let mut cup = cup_of(&animals, &entry.stick, shot);
-        let mut second_of = None;
-        if shot.again {
-            let last = entry
-                .cups
-                .last()
-                .ok_or_else(|| sortings::no_cup(&entry.tank))?;
-            before.pop();
-            second_of = last.scoop;
-            self.bring_along(last, &animals, &mut cup)?;
-        }
+        before.pop();
         let mut after = Sorting::resumed(entry.setup.clone(), &before);
-        let decision = after.decide(&cup);
-        let decided = Decided { cup, decision };
-        let scoop = keep_photo(shot, &animals, entry, second_of, photos, stamp)?;
-        if shot.again {
-            self.file_cup_again(entry, &scoop, &decided, stamp)?;
-        } else {
-            self.file_cup(entry, &scoop, &decided, stamp)?;
-        }
+        let mut decision = after.decide_rest(&both.cup, &both.done);
+        look_at_unsaid(&both.photos, &mut decision);
+        let decided = Decided {
+            cup: both.cup,
+            decision,
+        };
+        let no_animals = self.not_yet_corrected(both.no_animals)?;
+        self.file_cup_again(entry, scoop, &decided, &no_animals, stamp)?;
         after.enter(&decided.cup, &decided.decision);
+        let mut finds = finds(&animals);
+        finds.extend(both.finds);
         Ok(CupSorted {
             animals,
+            finds,
+            photos: Some(both.photos),
             decided,
             after,
         })
     }
 
-    /// What was said and read of the cup before comes into another photo of it.
-    fn bring_along(
+    /// Those of which nobody has said yet that they are no animals.
+    fn not_yet_corrected(
         &self,
-        last: &SortedCup,
-        animals: &[KeptAnimal],
-        cup: &mut Cup,
-    ) -> Result<(), Error> {
-        let first = match last.scoop {
-            Some(number) => self.scoop(number)?.animals,
-            None => Vec::new(),
-        };
-        found_again(&first, &last.decided.cup, animals, cup)?;
-        cup.sweeps = cup.sweeps.or(last.decided.cup.sweeps);
-        cup.left_told = cup.left_told.or(last.decided.cup.left_told);
-        cup.last |= last.decided.cup.last;
-        Ok(())
+        mut all: Vec<(Option<i64>, u32)>,
+    ) -> Result<Vec<(Option<i64>, u32)>, Error> {
+        let known = self.corrections()?;
+        all.retain(|(scoop, no)| {
+            let same = |c: &Correction| Some(c.scoop) == *scoop && c.no == *no;
+            !known
+                .iter()
+                .any(|c| same(c) && c.right == Right::NotAnimal(true))
+        });
+        Ok(all)
     }
 
     /// Ends the sorting of a tank: the tub is emptied.
@@ -178,6 +211,25 @@ fn nothing_sorted(tank: &str) -> Error {
     )
 }
 
+/// The animals of a cup's photo; what the keeper says of their sex (true = male) goes before what the photo shows.
+pub fn animals_of(scoop: &Scoop, sexes: &[(u32, bool)]) -> Vec<KeptAnimal> {
+    let animals = scoop.animals.iter().map(KeptAnimal::of);
+    animals.map(|animal| with_sex(animal, sexes)).collect()
+}
+
+/// What only one photo shows, and nobody spoke of, is to be looked at.
+fn look_at_unsaid(photos: &TwoPhotos, decision: &mut Decision) {
+    let gone = photos.gone.iter().filter(|gone| !gone.is_said);
+    let new = photos.new.iter().filter(|new| !new.is_said);
+    let unsaid: Vec<u32> = gone
+        .filter_map(|gone| gone.no)
+        .chain(new.map(|new| new.no))
+        .collect();
+    for judged in &mut decision.animals {
+        judged.look_twice |= unsaid.contains(&judged.no);
+    }
+}
+
 fn with_sex(mut animal: KeptAnimal, said: &[(u32, bool)]) -> KeptAnimal {
     if let Some((_, male)) = said.iter().find(|(no, _)| *no == animal.no) {
         animal.sex = if *male { Sex::Male } else { Sex::Female };
@@ -191,6 +243,7 @@ fn cup_of(animals: &[KeptAnimal], stick: &Yardstick, shot: &CupShot<'_>) -> Cup 
         no: animal.no,
         sex: animal.sex,
         worth: stick.worth(animal),
+        before: None,
     };
     Cup {
         animals: animals.iter().map(animal).collect(),
@@ -198,63 +251,6 @@ fn cup_of(animals: &[KeptAnimal], stick: &Yardstick, shot: &CupShot<'_>) -> Cup 
         left_told: shot.left_told,
         last: shot.last,
     }
-}
-
-/// Brings the first photo's readings of the same animals into the cup: the mean of both counts.
-fn found_again(
-    first: &[KeptAnimal],
-    before: &Cup,
-    second: &[KeptAnimal],
-    cup: &mut Cup,
-) -> Result<(), Error> {
-    let wrong = |what: String| {
-        Error::book(
-            "not_found_again",
-            what,
-            "nothing was changed: photograph the whole cup once more, or go on with the first photo's answer",
-        )
-    };
-    if first.len() != second.len() {
-        return Err(wrong(format!(
-            "the first photo shows {} animals, this one {}: it can't be said who is who",
-            first.len(),
-            second.len()
-        )));
-    }
-    let matching = match_photos(&[sightings_of_kept(first), sightings_of_kept(second)]);
-    let mut found = 0;
-    for row in &matching.animals {
-        let (Some(then), Some(now)) = (row[0], row[1]) else {
-            continue;
-        };
-        let old = before.animals.iter().find(|a| a.no == first[then].no);
-        let new = cup.animals.iter_mut().find(|a| a.no == second[now].no);
-        if let (Some(old), Some(new)) = (old, new) {
-            found += 1;
-            mean_of_both(old, new);
-        }
-    }
-    if found * 2 < second.len() {
-        return Err(wrong(format!(
-            "only {found} of {} animals were found again in this photo",
-            second.len()
-        )));
-    }
-    Ok(())
-}
-
-fn mean_of_both(old: &CupAnimal, new: &mut CupAnimal) {
-    if new.sex == Sex::Unsure {
-        new.sex = old.sex;
-    }
-    new.worth = match (&old.worth, &new.worth) {
-        (Ok(a), Ok(b)) => Ok(Measured::new(
-            (a.value + b.value) / 2.0,
-            a.uncertainty.hypot(b.uncertainty) / 2.0,
-        )),
-        (Ok(a), Err(_)) => Ok(*a),
-        (_, now) => *now,
-    };
 }
 
 /// Puts the photo beside the book; its scoop, ready to be filed.

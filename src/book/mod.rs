@@ -7,6 +7,7 @@ mod animals;
 pub mod care;
 pub mod conditions;
 pub mod corrections;
+pub mod cup_again;
 pub mod cups;
 pub mod history;
 pub mod holds;

@@ -4,7 +4,9 @@ use serde_json::{Value, json};
 
 use super::rows::{sex, sex_word};
 use crate::ladder::Measure;
-use crate::selection::sorting::{Cup, CupAnimal, Decision, FromTub, Judged, Setup, Verdict};
+use crate::selection::sorting::{
+    Before, Cup, CupAnimal, Decision, FromTub, Judged, Setup, Verdict,
+};
 use crate::selection::worth::{SetAside, WeightsFrom, Yardstick};
 use crate::units::Measured;
 
@@ -92,6 +94,8 @@ pub(super) fn animals(cup: &Cup, decision: &Decision) -> String {
             "verdict": verdict,
             "place": place,
             "look_twice": judged.is_some_and(|judged| judged.look_twice),
+            "done": judged.is_some_and(|judged| judged.done),
+            "before": animal.before.map(|before| json!([before.scoop, before.no])),
         })
     };
     Value::from_iter(cup.animals.iter().map(of)).to_string()
@@ -117,12 +121,26 @@ pub(super) fn read_animals(cell: &str) -> Option<(Vec<CupAnimal>, Vec<Judged>)> 
             "move_out" => Verdict::MoveOut,
             _ => Verdict::Back,
         };
-        read.0.push(CupAnimal { no, sex, worth });
+        // Cups filed before a second photo could differ from the first have neither `done` nor `before`.
+        let before = match &animal["before"] {
+            Value::Null => None,
+            pair => Some(Before {
+                scoop: pair.get(0)?.as_i64()?,
+                no: u32::try_from(pair.get(1)?.as_u64()?).ok()?,
+            }),
+        };
+        read.0.push(CupAnimal {
+            no,
+            sex,
+            worth,
+            before,
+        });
         read.1.push(Judged {
             no,
             sex,
             verdict,
             look_twice: animal["look_twice"].as_bool()?,
+            done: animal["done"].as_bool().unwrap_or(false),
         });
     }
     Some(read)
@@ -191,12 +209,19 @@ mod tests {
         let (mut cup, mut decision) = (Cup::default(), Decision::default());
         for (at, (sex, worth, verdict)) in worths.into_iter().enumerate() {
             let no = at as u32 + 1;
-            cup.animals.push(CupAnimal { no, sex, worth });
+            let before = (at == 1).then_some(Before { scoop: 7, no: 4 });
+            cup.animals.push(CupAnimal {
+                no,
+                sex,
+                worth,
+                before,
+            });
             decision.animals.push(Judged {
                 no,
                 sex,
                 verdict,
                 look_twice: at == 2,
+                done: at == 1,
             });
         }
         decision.line = [Some(0.25), None];

@@ -7,7 +7,7 @@ use rusqlite::{OptionalExtension, Row};
 use super::rows::{maybe_parsed, moment, parsed};
 use super::scoops::{NewScoop, photo_known, put};
 use super::sorting_cells as cells;
-use super::{Book, Stamp, failed, journal::damaged};
+use super::{Book, Stamp, corrections, failed, journal::damaged};
 use crate::error::Error;
 use crate::selection::sorting::{Cup, Decided, Decision, Setup, TankNumber};
 use crate::selection::worth::Yardstick;
@@ -217,7 +217,8 @@ impl Book {
         })
     }
 
-    /// Files another photo of the last cup and what is decided now, in place of what was.
+    /// Files another photo of the last cup and what is decided now, in place of what was. What was told to be no animal
+    /// (scoop and number; no scoop for the new photo's) becomes a correction, as part of the same change.
     ///
     /// # Errors
     /// Where there is no cup yet, the photo is in the book already, or the book can't be written.
@@ -226,6 +227,7 @@ impl Book {
         sorting: &SortingEntry,
         scoop: &NewScoop,
         decided: &Decided,
+        no_animals: &[(Option<i64>, u32)],
         stamp: &Stamp,
     ) -> Result<i64, Error> {
         let tank = self.known_photo(scoop)?;
@@ -237,6 +239,9 @@ impl Book {
             let mut cells = decided_cells(decided);
             cells.push(("scoop", Value::Integer(number)));
             change.update("sorting_cup", row, &cells)?;
+            for (other, no) in no_animals {
+                corrections::no_animal(change, other.unwrap_or(number), *no, stamp)?;
+            }
             Ok(number)
         })
     }

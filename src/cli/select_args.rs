@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use catchcup::scoop::Netted;
+use catchcup::selection::sorting::again::Gone;
 use clap::{Args, Subcommand};
 
 use super::args::{GroundArg, SexArg, netted, positive};
@@ -81,6 +82,16 @@ pub struct CupArgs {
     /// Another photo of the same cup: the animals are found again, and both readings count
     #[arg(long)]
     pub again: bool,
+    /// With --again, of an animal that the photo before shows and this one does not, by its number there: 7=cup (it is still
+    /// in the cup), 7=moved (moved already, as it was told), 7=none (no animal), 7=5 (it is number 5 here)
+    #[arg(long, value_name = "NO=WHAT", num_args = 1.., requires = "again", value_parser = gone)]
+    pub gone: Vec<(u32, Gone)>,
+    /// With --again, of what this photo shows and the one before does not: 9=animal or 9=none
+    #[arg(long, value_name = "NO=WHAT", num_args = 1.., requires = "again", value_parser = new)]
+    pub new: Vec<(u32, bool)>,
+    /// With --again: it is the same cup, though few animals are known again
+    #[arg(long, requires = "again")]
+    pub same_cup: bool,
     /// Sweeps of the net it took: they tell how many are left
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub sweeps: Option<u32>,
@@ -218,6 +229,40 @@ fn sexed(text: &str) -> Result<(u32, bool), String> {
     }
 }
 
+fn gone(text: &str) -> Result<(u32, Gone), String> {
+    let wrong =
+        || "expected a number and what became of it: 7=cup, 7=moved, 7=none or 7=5".to_string();
+    let (no, what) = text.split_once('=').ok_or_else(wrong)?;
+    let no = no.trim().parse().map_err(|_| wrong())?;
+    Ok((no, gone_word(what.trim()).ok_or_else(wrong)?))
+}
+
+/// What became of an animal, in a word or as its number here.
+pub fn gone_word(word: &str) -> Option<Gone> {
+    Some(match word {
+        "cup" | "c" => Gone::InCup,
+        "moved" | "m" => Gone::Moved,
+        "none" | "n" => Gone::NoAnimal,
+        number => Gone::Here(number.parse().ok()?),
+    })
+}
+
+fn new(text: &str) -> Result<(u32, bool), String> {
+    let wrong = || "expected a number and what it is: 9=animal or 9=none".to_string();
+    let (no, what) = text.split_once('=').ok_or_else(wrong)?;
+    let no = no.trim().parse().map_err(|_| wrong())?;
+    Ok((no, new_word(what.trim()).ok_or_else(wrong)?))
+}
+
+/// True for an animal, false for none.
+pub fn new_word(word: &str) -> Option<bool> {
+    match word {
+        "animal" | "a" => Some(true),
+        "none" | "n" => Some(false),
+        _ => None,
+    }
+}
+
 fn tray(text: &str) -> Result<(u32, u32), String> {
     let wrong = || "expected rows x columns such as 2x3, 12 at most each way".to_string();
     let (rows, columns) = text.split_once(['x', 'X']).ok_or_else(wrong)?;
@@ -240,6 +285,12 @@ mod tests {
             assert!(keep(text).is_err(), "{text}");
         }
         assert_eq!(tray("2x3"), Ok((2, 3)));
+        assert_eq!(gone("7=moved"), Ok((7, Gone::Moved)));
+        assert_eq!(gone("7=5"), Ok((7, Gone::Here(5))));
+        assert_eq!(new("9=none"), Ok((9, false)));
+        for text in ["", "7", "=cup", "7=", "7=away", "x=cup", "7=-1"] {
+            assert!(gone(text).is_err() && new(text).is_err(), "{text}");
+        }
         assert!(tray("2x").is_err() && tray("13x1").is_err());
     }
 }

@@ -129,10 +129,10 @@ const LENGTH_SD: f64 = 0.05;
 const SHARE_SD: f64 = 0.05;
 const COLOUR_SD: f64 = 3.0;
 /// Largest cost of a pair that is believed, and by how much each of its rivals must be dearer.
-const MOST_COST: f64 = 12.0;
+pub(super) const MOST_COST: f64 = 12.0;
 const MARGIN: f64 = 4.0;
 
-fn costs(first: &[Sighting], second: &[Sighting]) -> Vec<Vec<f64>> {
+pub(super) fn costs(first: &[Sighting], second: &[Sighting]) -> Vec<Vec<f64>> {
     let units = [unit(first), unit(second)];
     let row = |a: &Sighting| second.iter().map(|b| cost(a, b, units)).collect();
     first.iter().map(row).collect()

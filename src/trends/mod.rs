@@ -3,6 +3,7 @@
 //!
 //! Takes scoops as numbers; never sees a picture, a file or a clock.
 
+pub mod again;
 pub mod agreement;
 pub mod assignment;
 pub mod change_point;
@@ -32,6 +33,7 @@ pub mod verdict;
 pub mod watched;
 pub mod whole_tank;
 
+pub use again::{Again, photographed_again};
 pub use fade::{Fade, Proposal, Timed, fade};
 pub use matching::{MatchedBy, Matching, match_photos};
 pub use sighting::{Sighting, sightings, sightings_of_kept};

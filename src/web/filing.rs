@@ -94,6 +94,16 @@ pub async fn file(
 /// Waiting photos are found by their digest alone, so all end alike.
 const WAITING_NAME: &str = "waiting.photo";
 
+/// Keeps a photo until a question is answered; its digest.
+///
+/// # Errors
+/// Where it can't be written.
+pub fn wait(room: &Shared, bytes: &[u8]) -> Result<String, Trouble> {
+    let sha256 = digest(bytes);
+    room.waiting.keep(&sha256, WAITING_NAME, bytes)?;
+    Ok(sha256)
+}
+
 /// A photo that waits.
 ///
 /// # Errors

@@ -15,6 +15,7 @@ mod proofs;
 mod routes;
 mod scoop_routes;
 mod sorting;
+mod sorting_again;
 mod tank_routes;
 mod trends;
 mod trouble;

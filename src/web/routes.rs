@@ -16,7 +16,8 @@ use super::filing::{self, Outcome, Question, Said};
 use super::own_form::OwnForm;
 use super::trouble::Trouble;
 use super::{
-    Shared, api, corrections, pages, prices, proofs, scoop_routes, sorting, tank_routes, upload,
+    Shared, api, corrections, pages, prices, proofs, scoop_routes, sorting, sorting_again,
+    tank_routes, upload,
 };
 
 /// Largest form without photos, bytes.
@@ -57,6 +58,14 @@ pub fn router(room: Shared) -> Router {
         .route(
             "/tank/{code}/sort/cup/{no}/orders.jpg",
             get(sorting::orders),
+        )
+        .route(
+            "/tank/{code}/sort/again/{photo}",
+            get(sorting_again::question).post(sorting_again::answered),
+        )
+        .route(
+            "/tank/{code}/sort/again/{photo}/rings.jpg",
+            get(sorting_again::rings),
         )
         .route("/tank/{code}/sort/finish", post(sorting::finish))
         .route("/prices", get(prices::prices))

@@ -1,22 +1,25 @@
 //! A tank sorted cup by cup on the phone, over the same calls as the command `sort`.
 
 use axum::Extension;
-use axum::extract::{Multipart, Path, State};
+use axum::extract::{Multipart, Path, Query, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Redirect};
 use catchcup::book::cups::CupShot;
 use catchcup::book::{NewSorting, SortingEntry};
 use catchcup::error::Error;
 use catchcup::ladder::Ladder;
-use catchcup::measures::Sex;
 use catchcup::report::selection::overlay::orders_jpeg;
 use catchcup::scoop::PastScoop;
+use catchcup::selection::sorting::again::Said;
 use catchcup::selection::sorting::begin::begin;
+use catchcup::selection::sorting::find::Find;
 use catchcup::selection::sorting::{MOST_PLACES, Sorting, TankNumber};
 
 use super::access::Visitor;
+use super::grader::Shown;
 use super::own_form::OwnForm;
-use super::routes::{Answer, is_true, jpeg, number};
+use super::routes::{Answer, Fields, is_true, jpeg, number};
+use super::sorting_again::{beside, sex_of};
 use super::trouble::Trouble;
 use super::{Shared, filing, pages, upload};
 
@@ -25,6 +28,7 @@ pub async fn sorting(
     State(room): State<Shared>,
     Extension(visitor): Extension<Visitor>,
     Path(code): Path<String>,
+    Query(query): Query<Fields>,
 ) -> Answer {
     let (tank, entry) = room
         .book(move |book| {
@@ -33,7 +37,7 @@ pub async fn sorting(
             Ok((tank, entry))
         })
         .await?;
-    Ok(pages::sorting(&visitor, &tank, entry.as_ref()).into_response())
+    Ok(pages::sorting(&visitor, &tank, entry.as_ref(), is_true(&query, "again")).into_response())
 }
 
 /// Begins a sorting.
@@ -92,7 +96,10 @@ fn not_numbers() -> Trouble {
 }
 
 /// The ladder by which a tank is sorted.
-async fn ladder(room: &Shared, code: String) -> Result<Ladder, Trouble> {
+///
+/// # Errors
+/// Where none is known.
+pub async fn ladder(room: &Shared, code: String) -> Result<Ladder, Trouble> {
     let tank = room.book(move |book| book.tank(&code)).await?;
     filing::ladder_of(room, &tank)?.ok_or_else(|| {
         Trouble::from(Error::book(
@@ -123,52 +130,80 @@ pub async fn cup(
             "send one, and another one of the same cup with Photograph it again",
         ));
     }
-    let sent = form.photos.remove(0);
-    let sex = match form.fields.get("sex").map(String::as_str) {
-        Some("female") => Some(Sex::Female),
-        Some("male") => Some(Sex::Male),
-        _ => None,
-    };
+    let photo = form.photos.remove(0);
     let ladder = ladder(&room, code.clone()).await?;
-    let bytes = std::sync::Arc::new(sent.bytes);
-    let shown = filing::cup(&room, &sent.name, &bytes, ladder, sex).await?;
+    let sent = Sent {
+        bytes: std::sync::Arc::new(photo.bytes),
+        name: photo.name,
+        is_last: is_true(&form.fields, "last"),
+    };
+    let sex = sex_of(&form.fields);
+    let shown = filing::cup(&room, &sent.name, &sent.bytes, ladder, sex).await?;
     if let Some(why) = shown.scoop.withheld.first() {
         return Err(Trouble {
             status: StatusCode::UNPROCESSABLE_ENTITY,
             note: why.clone(),
         });
     }
-    let (last, again) = (
-        is_true(&form.fields, "last"),
-        is_true(&form.fields, "again"),
-    );
+    let mut said = None;
+    if is_true(&form.fields, "again") {
+        let beside = beside(&room, code.clone(), shown.clone()).await?;
+        if !beside.found.is_clear() {
+            let sha256 = filing::wait(&room, &sent.bytes)?;
+            let to = pages::cup_again_path(&code, &sha256, &sent.name, sex, sent.is_last);
+            return Ok(Redirect::to(&to).into_response());
+        }
+        said = Some(Said::default());
+    }
+    let to = file(&room, &visitor, code, sent, shown, said).await?;
+    Ok(Redirect::to(&to).into_response())
+}
+
+/// A cup's photo as it was sent.
+pub struct Sent {
+    pub name: String,
+    pub bytes: std::sync::Arc<Vec<u8>>,
+    pub is_last: bool,
+}
+
+/// Decides of a cup and files it; the address of its page. `said` for another photo of the last cup.
+///
+/// # Errors
+/// Where nothing is being sorted, it may be another cup, or photo or book can't be written.
+pub async fn file(
+    room: &Shared,
+    visitor: &Visitor,
+    code: String,
+    sent: Sent,
+    shown: std::sync::Arc<Shown>,
+    said: Option<Said>,
+) -> Result<String, Trouble> {
     let (stamp, photos) = (
         room.stamp(&visitor.device.name),
         room.settings.photos.clone(),
     );
-    let to = room
-        .book(move |book| {
-            let entry = book.sorting_under_way(&code)?;
-            let shot = CupShot {
-                scoop: &shown.scoop,
-                photo: (&shown.scoop.photo.file, &bytes),
-                sexes: &[],
-                sweeps: None,
-                left_told: None,
-                last,
-                again,
-            };
-            let sorted = book.sort_cup(&entry, &shot, &photos, &stamp)?;
-            Ok(pages::cup_path(&entry.tank, sorted.after.cups))
-        })
-        .await?;
-    Ok(Redirect::to(&to).into_response())
+    room.book(move |book| {
+        let entry = book.sorting_under_way(&code)?;
+        let shot = CupShot {
+            scoop: &shown.scoop,
+            photo: (&shown.scoop.photo.file, &sent.bytes),
+            sexes: &[],
+            sweeps: None,
+            left_told: None,
+            last: sent.is_last,
+            again: said.as_ref(),
+        };
+        let sorted = book.sort_cup(&entry, &shot, &photos, &stamp)?;
+        Ok(pages::cup_path(&entry.tank, sorted.after.cups))
+    })
+    .await
 }
 
 /// A cup of the latest sorting as the book holds it.
 struct Kept {
     entry: SortingEntry,
     scoop: PastScoop,
+    finds: Vec<Find>,
     after: Sorting,
 }
 
@@ -184,11 +219,13 @@ async fn kept(room: &Shared, code: String, no: usize) -> Result<Kept, Trouble> {
             )
         })?;
         let scoop = book.scoop(number)?;
+        let finds = cup.map_or(Ok(Vec::new()), |cup| book.finds_of_cup(cup))?;
         let decided = entry.decided();
         let after = Sorting::resumed(entry.setup.clone(), &decided[..no]);
         Ok(Kept {
             entry,
             scoop,
+            finds,
             after,
         })
     })
@@ -202,7 +239,7 @@ pub async fn cup_page(
     Path((code, no)): Path<(String, usize)>,
 ) -> Answer {
     let kept = kept(&room, code, no).await?;
-    Ok(pages::cup(&visitor, &kept.entry, no, &kept.scoop, &kept.after).into_response())
+    Ok(pages::cup(&visitor, &kept.entry, no, &kept.finds, &kept.after).into_response())
 }
 
 /// The cup's photo with what to do written on each animal.

@@ -115,6 +115,14 @@ async function day(tank) {
   await send(own("cup one"), "cup-1.jpg");
   must(/KEEP|TUB|MOVE OUT|BACK/.test(await text()), "no orders for the first cup");
   await look("cup");
+  // Another cup sent as the same one again: the page asks, and nothing is decided.
+  await tap("Photograph this cup again");
+  must(await page.$eval("#again", (tick) => tick.checked), "the tick for the same cup is not set");
+  await send(fs.readFileSync(path.join(path.dirname(photo), "red-mostly-clear-and-plant_9-animals.jpg")), "again.jpg");
+  must((await text()).includes("Nothing is decided yet"), "no question about the other photo");
+  await look("cup-again");
+  await tap("Leave this photo out");
+  await open(`/tank/${tank}/sort/cup/1`);
   await tap("Next cup");
   await page.click("#sexmale");
   await send(own("cup two"), "cup-2.jpg");
@@ -134,6 +142,12 @@ async function day(tank) {
   for (const [where, name] of [["/prices", "prices"], ["/errors", "errors"], ["/labels", "labels"], ["/devices", "devices"], ["/nowhere", "not-done"]]) await open(where, name);
 }
 
+// Address of a tank's latest scoop.
+async function scoopOf(tank) {
+  await open(`/tank/${tank}`);
+  return page.$eval("a[href^='/scoop/']", (link) => new URL(link.href).pathname);
+}
+
 try {
   const phone = { width: 390, height: 844, deviceScaleFactor: 2, isMobile: true, hasTouch: true };
   await page.setViewport(phone);
@@ -144,6 +158,11 @@ try {
   await tap("Pair", "main");
   await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: "dark" }]);
   await day("A1");
+  // The phone's light colours too: dark ones are seldom what stands in a bright room.
+  device = "phone-light";
+  await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: "light" }]);
+  const latest = await scoopOf("A1");
+  for (const [where, name] of [["/", "wall"], ["/tank/A1", "tank"], [latest, "scoop"], [`${latest}/animal/3`, "animal"], ["/tank/A1/sort/cup/1", "cup"], ["/tank/A1/sort", "sort-begin"], ["/prices", "prices"], ["/proofs", "proofs"], ["/trail", "trail"]]) await open(where, name);
   device = "desktop";
   await page.setViewport({ width: 1280, height: 900 });
   await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: "light" }]);

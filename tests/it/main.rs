@@ -9,6 +9,7 @@ mod book_tables;
 mod book_tags;
 mod broken;
 mod cli;
+mod cup_again;
 mod dark_ground;
 mod eye;
 mod formats;

@@ -2,25 +2,25 @@
 
 use crate::support::keeper::Keeper;
 use crate::support::root;
-use crate::support::server::{Server, form_key};
+use crate::support::server::{Reply, Server, form_key};
 
 fn sample(name: &str) -> Vec<u8> {
     std::fs::read(root().join("sample-images").join(name)).expect("a sample image")
 }
 
-fn red() -> Vec<u8> {
+pub fn red() -> Vec<u8> {
     sample("red-clear-to-solid_8-animals.jpg")
 }
 
 /// A paired owner with a filed scoop of tank A1.
-struct Phone {
+pub struct Phone {
     server: Server,
     cookie: String,
     key: String,
 }
 
 impl Phone {
-    fn new(keeper: &Keeper) -> Self {
+    pub fn new(keeper: &Keeper) -> Self {
         let server = Server::start(&keeper.0);
         let cookie = server.pair(&server.code, "Mara");
         let key = form_key(&server.page("/tank/A1", &cookie));
@@ -31,21 +31,38 @@ impl Phone {
         }
     }
 
-    fn page(&self, path: &str) -> String {
+    pub fn page(&self, path: &str) -> String {
         self.server.page(path, &self.cookie)
     }
 
     /// Posts a form; where it leads.
     #[track_caller]
-    fn post(&self, path: &str, fields: &str) -> String {
-        let body = format!("key={}&{fields}", self.key);
-        let reply = self.server.post_plain(path, &self.cookie, &body);
+    pub fn post(&self, path: &str, fields: &str) -> String {
+        let reply = self.answer(path, fields);
         assert_eq!(reply.status, 303, "{path} {fields}: {}", reply.text());
         reply.header("location").to_string()
     }
 
+    /// The answer to a form, whatever it is.
+    pub fn answer(&self, path: &str, fields: &str) -> Reply {
+        let body = format!("key={}&{fields}", self.key);
+        self.server.post_plain(path, &self.cookie, &body)
+    }
+
+    /// The answer to a plain request, whatever it is.
+    pub fn reply(&self, path: &str) -> Reply {
+        self.server.get(path, &self.cookie)
+    }
+
+    /// Posts a form that makes no sense.
     #[track_caller]
-    fn send(&self, path: &str, fields: &[(&str, &str)], photo: &[u8]) -> String {
+    fn refused(&self, path: &str, fields: &str) {
+        let reply = self.answer(path, fields);
+        assert_eq!(reply.status, 422, "{path} {fields}: {}", reply.text());
+    }
+
+    #[track_caller]
+    pub fn send(&self, path: &str, fields: &[(&str, &str)], photo: &[u8]) -> String {
         let all = [&[("key", self.key.as_str())], fields].concat();
         let reply = self
             .server
@@ -55,7 +72,7 @@ impl Phone {
     }
 
     /// Takes back what was done last.
-    fn undo(&self) {
+    pub fn undo(&self) {
         let trail = self.page("/trail");
         let last = trail
             .split("name=\"last\" value=\"")
@@ -146,11 +163,7 @@ fn what_the_program_got_wrong_stands_beside_the_measurement() {
             .refused("scoop correct 1 1=purple")
             .contains("purple")
     );
-    let body = format!("key={}&right=sex%3Dpurple", phone.key);
-    let reply = phone
-        .server
-        .post_plain("/scoop/1/animal/1/right", &phone.cookie, &body);
-    assert_eq!(reply.status, 422);
+    phone.refused("/scoop/1/animal/1/right", "right=sex%3Dpurple");
 }
 
 #[test]
@@ -171,7 +184,7 @@ fn a_tank_is_sorted_cup_by_cup_and_the_server_may_start_anew_between() {
         assert!(first.contains(&format!("{no}: ")), "{no}: {first}");
     }
     assert!(first.contains("KEEP") || first.contains("TUB F"), "{first}");
-    let orders = phone.server.get(&format!("{to}/orders.jpg"), &phone.cookie);
+    let orders = phone.reply(&format!("{to}/orders.jpg"));
     assert_eq!((orders.status, &orders.body[..2]), (200, &[0xff, 0xd8][..]));
 
     let Phone {
@@ -196,21 +209,14 @@ fn a_tank_is_sorted_cup_by_cup_and_the_server_may_start_anew_between() {
     assert!(phone.page("/tank/A1/sort").contains("after 2 cups"));
     phone.undo();
     assert!(phone.page("/tank/A1/sort").contains("after 1 cups"));
-    let body = format!("key={}", phone.key);
-    let ended = phone
-        .server
-        .post_plain("/tank/A1/sort/finish", &phone.cookie, &body);
+    let ended = phone.answer("/tank/A1/sort/finish", "");
     assert!(
         ended.text().contains("Sorting of A1 ended")
             || ended.text().contains("Sorting of tank A1 ended"),
         "{}",
         ended.text()
     );
-    let body = format!("key={}&females=0&males=0&animals=20", phone.key);
-    let none = phone
-        .server
-        .post_plain("/tank/A1/sort/start", &phone.cookie, &body);
-    assert_eq!(none.status, 422);
+    phone.refused("/tank/A1/sort/start", "females=0&males=0&animals=20");
 }
 
 #[test]
@@ -234,22 +240,8 @@ fn losses_are_noted_hold_the_tank_and_are_taken_back() {
     );
     phone.undo();
     assert!(keeper.json("note list").is_empty());
-    let body = format!("key={}&kind=loss&count=", phone.key);
-    assert_eq!(
-        phone
-            .server
-            .post_plain("/tank/A1/note", &phone.cookie, &body)
-            .status,
-        422
-    );
-    let body = format!("key={}&kind=quarantine", phone.key);
-    assert_eq!(
-        phone
-            .server
-            .post_plain("/tank/A1/note", &phone.cookie, &body)
-            .status,
-        422
-    );
+    phone.refused("/tank/A1/note", "kind=loss&count=");
+    phone.refused("/tank/A1/note", "kind=quarantine");
 }
 
 #[test]

@@ -291,11 +291,12 @@ fn wells_are_read_from_the_top_left() {
     assert_eq!(shared(&found), ["B2"]);
 }
 
-fn cup(worths: &[(Sex, f64)]) -> Cup {
+pub fn cup(worths: &[(Sex, f64)]) -> Cup {
     let one = |(i, (sex, worth)): (usize, &(Sex, f64))| CupAnimal {
         no: i as u32 + 1,
         sex: *sex,
         worth: Ok(Measured::new(*worth, 0.1)),
+        before: None,
     };
     Cup {
         animals: worths.iter().enumerate().map(one).collect(),
@@ -303,7 +304,7 @@ fn cup(worths: &[(Sex, f64)]) -> Cup {
     }
 }
 
-fn setup(places: usize) -> Setup {
+pub fn setup(places: usize) -> Setup {
     // Normal quantiles at (i - 0.5) / 40.
     let earlier: Vec<f64> = (1..=40)
         .map(|i| normal_quantile((f64::from(i) - 0.5) / 40.0))

@@ -13,7 +13,7 @@ const PHOTO: &str = "sample-images/red-clear-to-solid_8-animals.jpg";
 
 /// A keeper whose tank A1 has three past scoops of 20 females and 20 males each, and the photo of a cup, also turned upside
 /// down.
-fn keeper(name: &str) -> Keeper {
+pub fn keeper(name: &str) -> Keeper {
     let keeper = Keeper::new(name);
     let mut table = String::from("tank,date,scoop,sex,coverage,opacity,length_mm,rung\n");
     for scoop in 0..3 {

@@ -147,6 +147,7 @@ fn take(
             no: i as u32 + 1,
             sex: [Sex::Female, Sex::Male][*sex],
             worth: Ok(Measured::new(*worth, 0.0)),
+            before: None,
         });
     let cup = Cup {
         animals: animals.collect(),

@@ -3,27 +3,31 @@
 use std::path::Path;
 
 use anyhow::Result;
-use catchcup::book::cups::CupShot;
-use catchcup::book::{Book, NewSorting, photo_store, sortings};
+use catchcup::book::cups::{CupShot, animals_of};
+use catchcup::book::{Book, NewSorting, SortingEntry, photo_store, sortings};
 use catchcup::error::Error;
+use catchcup::report::selection::again;
 use catchcup::report::selection::forecast::after_sorting;
 use catchcup::report::selection::overlay::orders_jpeg;
 use catchcup::report::selection::sort::{self as text, ToldCup};
 use catchcup::report::wire::selection as wire;
 use catchcup::scoop::{Graded, KeptAnimal, grade_photo};
+use catchcup::selection::sorting::again::Said;
 use catchcup::selection::sorting::begin::begin;
 use catchcup::selection::sorting::find::finds;
 use catchcup::selection::sorting::wells::{self, Tray};
 use catchcup::selection::sorting::{Decided, Sorting, TankNumber};
 
 use super::tank_and_ladder;
-use crate::cli::book::Desk;
 use crate::cli::book::grading::order;
 use crate::cli::book::rooms::house_shelf;
+use crate::cli::book::{Desk, ask};
 use crate::cli::output::Out;
 use crate::cli::photos::{self, file_name};
 use crate::cli::scoop_args::AddArgs;
-use crate::cli::select_args::{CupArgs, SortArgs, SortCommand, Wanted, wanted};
+use crate::cli::select_args::{
+    CupArgs, SortArgs, SortCommand, Wanted, gone_word, new_word, wanted,
+};
 
 /// Runs the command.
 ///
@@ -142,6 +146,10 @@ fn as_scoop(args: &CupArgs) -> AddArgs {
 fn one_cup(book: &mut Book, args: &CupArgs, desk: &Desk, out: &mut Out) -> Result<()> {
     let entry = book.sorting_under_way(&args.tank)?;
     let shot = shoot(book, args, desk)?;
+    let said = match args.again {
+        true => Some(asked(book, &entry, &shot, args)?),
+        false => None,
+    };
     let cup = CupShot {
         scoop: &shot.graded.scoop,
         photo: (&shot.name, &shot.bytes),
@@ -149,26 +157,61 @@ fn one_cup(book: &mut Book, args: &CupArgs, desk: &Desk, out: &mut Out) -> Resul
         sweeps: args.sweeps,
         left_told: args.left,
         last: args.last,
-        again: args.again,
+        again: said.as_ref(),
     };
     let sorted = book.sort_cup(&entry, &cup, &desk.photos, &desk.stamp)?;
     let wells = wells_of(&shot, &sorted.animals, args)?;
-    let finds = finds(&sorted.animals);
     let told = ToldCup {
         tank: &entry.tank,
         no: sorted.after.cups,
         cup: &sorted.decided.cup,
         decision: &sorted.decided.decision,
-        finds: &finds,
+        finds: &sorted.finds,
         wells: &wells,
         after: &sorted.after,
-        again: args.again,
+        photos: sorted.photos.as_ref(),
     };
     desk.answer(out, [wire::cup(&told)], || text::cup(&told))?;
     if let Some(folder) = &args.overlay {
         write_pictures(&shot, &sorted.decided, &told, folder, desk, out)?;
     }
     Ok(())
+}
+
+/// What the options say of animals that only one photo shows, and what the keeper says of the others where somebody can be
+/// asked.
+fn asked(book: &Book, entry: &SortingEntry, shot: &Shot, args: &CupArgs) -> Result<Said, Error> {
+    let animals = animals_of(&shot.graded.scoop, &args.sexes);
+    let found = book.cup_again(entry, &animals)?;
+    let mut said = Said {
+        gone: args.gone.clone(),
+        new: args.new.clone(),
+        same_cup: args.same_cup,
+    };
+    if !found.is_same_cup() && !said.same_cup {
+        said.same_cup = ask::yes(&again::same_cup_question(found.known())) == Some(true);
+        if !said.same_cup {
+            return Ok(said);
+        }
+    }
+    for missed in found.missed() {
+        if said.of_gone(missed.no).is_none()
+            && let Some(what) = ask::one_of(&again::gone_question(&missed), gone_word)
+        {
+            said.gone.push((missed.no, what));
+        }
+    }
+    let finds = finds(&animals);
+    for no in found.appeared() {
+        let find = finds.iter().find(|find| find.no == no);
+        let animal = animals.iter().find(|animal| animal.no == no);
+        if let (None, Some(find), Some(animal)) = (said.of_new(no), find, animal)
+            && let Some(is_animal) = ask::one_of(&again::new_question(find, animal.sex), new_word)
+        {
+            said.new.push((no, is_animal));
+        }
+    }
+    Ok(said)
 }
 
 /// The well of each animal, where a tray is used; it must fill the photo.

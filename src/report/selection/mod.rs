@@ -1,5 +1,6 @@
 //! Breeder selection in words and pictures: sorting, ranking, forecast, plans.
 
+pub mod again;
 pub mod forecast;
 pub mod overlay;
 pub mod rank;

@@ -1,8 +1,10 @@
 //! A sorting, cup by cup, in words.
 
 use super::super::text::{Page, TextLine, Tone};
+use super::again::{elsewhere, two_photos};
 use super::{aside_words, both, cautions, sexes, yardstick};
 use crate::measures::Sex;
+use crate::selection::sorting::again::TwoPhotos;
 use crate::selection::sorting::find::{Find, Mark, Third};
 use crate::selection::sorting::wells::shared;
 use crate::selection::sorting::{Cup, Decision, Sorting, TankNumber, Verdict};
@@ -32,8 +34,8 @@ pub struct ToldCup<'a> {
     pub wells: &'a [Option<String>],
     /// The sorting after the cup.
     pub after: &'a Sorting,
-    /// True for another photo of the same animals.
-    pub again: bool,
+    /// For another photo of the same animals: how it goes together with the one before.
+    pub photos: Option<&'a TwoPhotos>,
 }
 
 /// Word of a verdict.
@@ -140,7 +142,7 @@ fn number(sorting: &Sorting) -> String {
 /// The answer to a cup.
 pub fn cup(told: &ToldCup<'_>) -> Vec<TextLine> {
     let mut out = Page::default();
-    let again = if told.again {
+    let again = if told.photos.is_some() {
         ", photographed again"
     } else {
         ""
@@ -164,6 +166,9 @@ pub fn cup(told: &ToldCup<'_>) -> Vec<TextLine> {
             counts(&|v| v == Verdict::Back)
         ),
     );
+    if let Some(photos) = told.photos {
+        two_photos(photos, &mut out);
+    }
     from_tub(told.decision, &mut out);
     out.blank();
     let wells = told.wells.iter().any(Option::is_some);
@@ -224,6 +229,9 @@ fn animal(told: &ToldCup<'_>, at: usize, wells: bool, out: &mut Page) {
         .iter()
         .find(|find| find.no == judged.no)
         .map_or(String::new(), |find| find_words(find, judged.sex));
+    if let Some(before) = told.cup.animals.get(at).and_then(|a| a.before) {
+        which = elsewhere(before, judged.done, &which);
+    }
     if let Some(Err(why)) = told.cup.animals.get(at).map(|a| &a.worth) {
         which += &format!("; {}", aside_words(why));
     } else if judged.sex == Sex::Unsure {

@@ -11,6 +11,7 @@ use crate::report::selection::sort::{ToldCup, find_words, verdict_word};
 use crate::selection::plan::{Coming, Range};
 use crate::selection::ranking::{FirstPass, Ranked, Ranking};
 use crate::selection::realised::TooLittle;
+use crate::selection::sorting::again::{Gone, TwoPhotos};
 use crate::selection::sorting::{Decision, FromTub, Sorting, TankNumber, Verdict};
 use crate::selection::worth::{WeightsFrom, Yardstick};
 
@@ -122,6 +123,29 @@ pub fn ended(tank: &str, decision: &Decision, sorting: &Sorting, effective_size:
     object.to_string()
 }
 
+/// How two photos of a cup go together.
+fn photos(photos: &TwoPhotos) -> Value {
+    let gone = photos.gone.iter().map(|gone| {
+        let is = match gone.what {
+            Gone::InCup => "in_cup",
+            Gone::Moved => "moved",
+            Gone::NoAnimal => "no_animal",
+            Gone::Here(_) => "here",
+        };
+        json!({ "no_before": gone.no_before, "no": gone.no, "is": is, "said": gone.is_said })
+    });
+    let new = photos.new.iter().map(|new| {
+        let is = if new.is_animal { "animal" } else { "no_animal" };
+        json!({ "no": new.no, "is": is, "said": new.is_said })
+    });
+    json!({
+        "known": photos.known,
+        "likely": photos.likely,
+        "gone": Value::from_iter(gone),
+        "new": Value::from_iter(new),
+    })
+}
+
 /// The answer to a cup.
 pub fn cup(told: &ToldCup<'_>) -> String {
     let animals: Vec<Value> = told
@@ -142,6 +166,8 @@ pub fn cup(told: &ToldCup<'_>) -> String {
                 "do": verdict_word(judged.verdict),
                 "tub_place": place,
                 "look_twice": judged.look_twice,
+                "moved_before": judged.done,
+                "not_shown": told.cup.animals.get(at).is_some_and(|a| a.before.is_some()),
                 "worth": worth.and_then(|w| w.as_ref().ok()).map(|w| json!({ "value": num(w.value), "uncertainty": num(w.uncertainty) })),
                 "set_aside": worth.and_then(|w| w.as_ref().err()).map(|why| why.word()),
                 "which": find.map(|find| find_words(find, judged.sex)),
@@ -153,7 +179,8 @@ pub fn cup(told: &ToldCup<'_>) -> String {
         "schema": CUP_KIND,
         "tank": told.tank,
         "cup": told.no,
-        "again": told.again,
+        "again": told.photos.is_some(),
+        "photos": told.photos.map(photos),
         "animals": animals,
         "from_tub": from_tub(&told.decision.from_tub),
         "line": { "females": told.decision.line[0].map(num), "males": told.decision.line[1].map(num) },

@@ -4,6 +4,7 @@
 //! rest holds is learned from earlier scoops ([`spread`]), how many they are is counted or estimated ([`left`]), and the
 //! line is laid where cup, tub and rest together give the wanted numbers ([`choose`]).
 
+pub mod again;
 pub mod begin;
 pub mod choose;
 pub mod find;
@@ -47,6 +48,17 @@ pub struct CupAnimal {
     pub sex: Sex,
     /// Its worth, or why it is set aside.
     pub worth: Result<Measured, SetAside>,
+    /// Where it stands in an earlier photo of the cup, where the last one does not show it.
+    pub before: Option<Before>,
+}
+
+/// An animal in an earlier photo of its cup.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Before {
+    /// Scoop of that photo.
+    pub scoop: i64,
+    /// Its number there.
+    pub no: u32,
 }
 
 /// One cup.
@@ -86,6 +98,8 @@ pub struct Judged {
     pub verdict: Verdict,
     /// True where the reading leaves it open: a second look may turn it.
     pub look_twice: bool,
+    /// True where it was moved so before the last photo of its cup was taken.
+    pub done: bool,
 }
 
 /// What becomes of an animal in the tub.
@@ -251,11 +265,24 @@ impl Sorting {
 
     /// What to do with the animals of the next cup. The cup itself counts in what is known of the tank.
     pub fn decide(&self, cup: &Cup) -> Decision {
+        self.decide_rest(cup, &Decision::default())
+    }
+
+    /// The same where some of the cup's animals have been moved already: what `done` says of them stands, and so does what
+    /// left the tub then. One that went into the tub stays there until the next cup.
+    pub fn decide_rest(&self, cup: &Cup, done: &Decision) -> Decision {
         let mut after = self.clone();
         after.notice(cup);
+        after.move_animals(cup, done);
         let spreads = after.spreads();
+        let moved = |no: u32| done.animals.iter().find(|judged| judged.no == no);
+        let judged = |animal: &CupAnimal| match moved(animal.no) {
+            Some(judged) => *judged,
+            None => set_aside(animal),
+        };
         let mut decision = Decision {
-            animals: cup.animals.iter().map(set_aside).collect(),
+            animals: cup.animals.iter().map(judged).collect(),
+            from_tub: done.from_tub.clone(),
             ..Decision::default()
         };
         for (sex, spread) in spreads.iter().enumerate() {
@@ -290,12 +317,15 @@ impl Sorting {
         spread: Option<&Spread>,
         decision: &mut Decision,
     ) {
-        let mut pool = self.pool(sex, cup);
+        let mut pool = self.pool(sex, cup, decision);
         pool.sort_by(|a, b| b.worth.value.total_cmp(&a.worth.value));
         let values: Vec<f64> = pool.iter().map(|one| one.worth.value).collect();
+        let stay = pool
+            .iter()
+            .filter(|one| matches!(one.whence, Whence::Stays(_)));
         let need = choose::Need {
             wanted: self.wanted(sex),
-            places: self.setup.places,
+            places: self.setup.places.saturating_sub(stay.count()),
             to_come,
             spread,
         };
@@ -304,7 +334,7 @@ impl Sorting {
         let mut free = self.free_places(&pool, &choices);
         for (one, choice) in pool.iter().zip(&choices) {
             match (one.whence, choice) {
-                (Whence::Tub(_), Choice::Hold) => {}
+                (Whence::Tub(_), Choice::Hold) | (Whence::Stays(_), _) => {}
                 (Whence::Tub(place), choice) => decision.from_tub.push(FromTub {
                     sex,
                     place,
@@ -324,14 +354,19 @@ impl Sorting {
         }
     }
 
-    fn pool(&self, sex: usize, cup: &Cup) -> Vec<Candidate> {
+    fn pool(&self, sex: usize, cup: &Cup, decision: &Decision) -> Vec<Candidate> {
         let in_tub = self.tub[sex].iter().map(|held| Candidate {
             worth: Measured::new(held.worth, 0.0),
-            whence: Whence::Tub(held.place),
+            whence: if held.cup == self.cups {
+                Whence::Stays(held.place)
+            } else {
+                Whence::Tub(held.place)
+            },
         });
         let in_cup = cup.animals.iter().enumerate().filter_map(|(at, animal)| {
             let worth = *animal.worth.as_ref().ok()?;
-            (side(animal.sex) == Some(sex)).then_some(Candidate {
+            let open = side(animal.sex) == Some(sex) && !decision.animals[at].done;
+            open.then_some(Candidate {
                 worth,
                 whence: Whence::Cup(at),
             })
@@ -344,7 +379,11 @@ impl Sorting {
         let stays = |place: u32| {
             pool.iter()
                 .zip(choices)
-                .any(|(one, choice)| one.whence == Whence::Tub(place) && *choice == Choice::Hold)
+                .any(|(one, choice)| match one.whence {
+                    Whence::Tub(at) => at == place && *choice == Choice::Hold,
+                    Whence::Stays(at) => at == place,
+                    Whence::Cup(_) => false,
+                })
         };
         (1..=self.setup.places as u32)
             .filter(|place| !stays(*place))
@@ -354,6 +393,10 @@ impl Sorting {
     /// Enters a cup as it was decided. Decisions are kept, never made again: the animals have been moved by then.
     pub fn enter(&mut self, cup: &Cup, decision: &Decision) {
         self.notice(cup);
+        self.move_animals(cup, decision);
+    }
+
+    fn move_animals(&mut self, cup: &Cup, decision: &Decision) {
         for left in &decision.from_tub {
             self.tub[left.sex].retain(|held| held.place != left.place);
             let count = &mut self.counts[left.sex];
@@ -402,6 +445,8 @@ struct Candidate {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Whence {
     Tub(u32),
+    /// In the tub from this very cup, until the next one.
+    Stays(u32),
     Cup(usize),
 }
 
@@ -417,6 +462,7 @@ fn set_aside(animal: &CupAnimal) -> Judged {
             Verdict::Back
         },
         look_twice: animal.worth.as_ref().err().is_some_and(SetAside::may_turn),
+        done: false,
     }
 }
 

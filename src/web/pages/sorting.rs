@@ -4,10 +4,9 @@ use catchcup::book::cups::Ended;
 use catchcup::book::{SortingEntry, Tank};
 use catchcup::report::selection::forecast::after_sorting;
 use catchcup::report::selection::sort::{self as text, ToldCup};
-use catchcup::report::text::{TextLine, Tone};
-use catchcup::scoop::PastScoop;
-use catchcup::selection::sorting::find::finds;
-use catchcup::selection::sorting::{MOST_PLACES, Sorting, Verdict};
+use catchcup::report::text::{TextLine, Tone, WIDTH};
+use catchcup::selection::sorting::find::Find;
+use catchcup::selection::sorting::{Before, Cup, MOST_PLACES, Sorting, Verdict};
 use maud::{Markup, html};
 
 use super::frame::{Page, form_key, page, sentence};
@@ -25,15 +24,20 @@ pub fn cup_path(tank: &str, no: usize) -> String {
     format!("{}/cup/{no}", sort_path(tank))
 }
 
-/// Where the sorting of a tank stands, with what comes next.
-pub fn sorting(visitor: &Visitor, tank: &Tank, entry: Option<&SortingEntry>) -> Page {
+/// Where the sorting of a tank stands, with what comes next; `is_again` where the last cup is to be photographed again.
+pub fn sorting(
+    visitor: &Visitor,
+    tank: &Tank,
+    entry: Option<&SortingEntry>,
+    is_again: bool,
+) -> Page {
     let title = format!("Sorting of {}", tank.code);
     let open = entry.filter(|entry| entry.ended.is_none());
     let content = html! {
         h1 { (title) }
         p { a.button href=(tank_path(&tank.code)) { "Back to " (tank.code) } }
         @match (open, entry) {
-            (Some(entry), _) => (under_way(visitor, entry)),
+            (Some(entry), _) => (under_way(visitor, entry, is_again)),
             (None, Some(entry)) => {
                 p { "The last sorting has ended." }
                 (standing(entry))
@@ -54,7 +58,7 @@ fn begin(visitor: &Visitor, tank: &str) -> Markup {
             (count("females", "Females to keep", 15))
             (count("males", "Males to keep", 10))
             (count("animals", "Animals in the tank", 100))
-            (tick("counted", "I counted them; else it is a guess and estimated anew from each cup"))
+            (tick("counted", "I counted them; else it is a guess and estimated anew from each cup", false))
             (count("tub", "Places in the holding tub for each sex, 0 without a tub", MOST_PLACES))
             button.button.first type="submit" { "Begin" }
         }
@@ -68,16 +72,16 @@ fn count(name: &str, words: &str, usual: usize) -> Markup {
     }
 }
 
-fn tick(name: &str, words: &str) -> Markup {
+fn tick(name: &str, words: &str, is_set: bool) -> Markup {
     html! {
-        div.tick { input id=(name) name=(name) type="checkbox" value="true"; label for=(name) { (words) } }
+        div.tick { input id=(name) name=(name) type="checkbox" value="true" checked[is_set]; label for=(name) { (words) } }
     }
 }
 
-fn under_way(visitor: &Visitor, entry: &SortingEntry) -> Markup {
+fn under_way(visitor: &Visitor, entry: &SortingEntry, is_again: bool) -> Markup {
     let path = sort_path(&entry.tank);
     html! {
-        (shoot(visitor, entry))
+        (shoot(visitor, entry, is_again))
         @if !entry.cups.is_empty() {
             p { a.button href=(cup_path(&entry.tank, entry.cups.len())) { "The last cup again" } }
         }
@@ -91,12 +95,13 @@ fn under_way(visitor: &Visitor, entry: &SortingEntry) -> Markup {
 }
 
 /// Camera and choices of the next cup.
-fn shoot(visitor: &Visitor, entry: &SortingEntry) -> Markup {
+fn shoot(visitor: &Visitor, entry: &SortingEntry, is_again: bool) -> Markup {
     let next = entry.cups.len() + 1;
+    let is_again = is_again && next > 1;
     html! {
         form.camera method="post" action={ (sort_path(&entry.tank)) "/cup" } enctype="multipart/form-data" data-send data-most=(MOST_PHOTO) {
             (form_key(visitor))
-            h2 { "Cup " (next) }
+            h2 { @if is_again { "Cup " (next - 1) " again" } @else { "Cup " (next) } }
             p { "Net about six animals and photograph at once. Three minutes in the cup are fine, ten are too many." }
             fieldset {
                 legend { "In this cup are" }
@@ -107,8 +112,8 @@ fn shoot(visitor: &Visitor, entry: &SortingEntry) -> Markup {
                     }
                 }
             }
-            (tick("last", "The tank is empty after this cup"))
-            @if !entry.cups.is_empty() { (tick("again", &format!("These are the animals of cup {} again", next - 1))) }
+            (tick("last", "The tank is empty after this cup", false))
+            @if !entry.cups.is_empty() { (tick("again", &format!("These are the animals of cup {} again", next - 1), is_again)) }
             label.button.first for="take" { "Take a photo" }
             input #take type="file" name="photo" accept="image/*" capture="environment";
             label.button for="choose" { "Choose a photo" }
@@ -128,10 +133,22 @@ fn standing(entry: &SortingEntry) -> Markup {
 /// Lines of an answer as paragraphs: what was broken at 80 columns for a terminal is put together again.
 fn lines(all: &[TextLine]) -> Markup {
     let mut told: Vec<(Tone, String)> = Vec::new();
+    let mut room = 0;
     for line in all.iter().filter(|line| !line.text.trim().is_empty()) {
         let text = line.text.trim();
+        // It goes on with what was said before only where its first word had no room there.
+        let mut words = text.split_whitespace();
+        let first = words.next().map_or(0, |word| word.chars().count());
+        // A unit stays with its number.
+        let unit = words
+            .next()
+            .filter(|word| ["%", "mm"].iter().any(|unit| word.starts_with(unit)));
+        let is_broken = first + 1 + unit.map_or(0, |unit| unit.chars().count() + 1) > room;
+        room = WIDTH.saturating_sub(line.text.trim_end().chars().count());
         match told.last_mut() {
-            Some((tone, before)) if *tone == line.tone && !before.ends_with(['.', '?', ':']) => {
+            Some((tone, before))
+                if is_broken && *tone == line.tone && !before.ends_with(['.', '?', ':']) =>
+            {
                 *before += " ";
                 *before += text;
             }
@@ -146,21 +163,20 @@ pub fn cup(
     visitor: &Visitor,
     entry: &SortingEntry,
     no: usize,
-    scoop: &PastScoop,
+    finds: &[Find],
     after: &Sorting,
 ) -> Page {
     let decided = &entry.cups[no - 1].decided;
-    let finds = finds(&scoop.animals);
     let title = format!("{}, cup {no}", entry.tank);
     let told = ToldCup {
         tank: &entry.tank,
         no,
         cup: &decided.cup,
         decision: &decided.decision,
-        finds: &finds,
+        finds,
         wells: &[],
         after,
-        again: false,
+        photos: None,
     };
     let mut animals: Vec<_> = decided.decision.animals.iter().collect();
     animals.sort_by_key(|judged| match judged.verdict {
@@ -175,8 +191,11 @@ pub fn cup(
             @for judged in animals {
                 li { div class=(class(judged.verdict)) {
                     strong.big { (judged.no) ": " (text::order(judged.verdict, judged.sex, judged.look_twice)) }
+                    @if let Some(before) = before(&decided.cup, judged.no) {
+                        br; (elsewhere(before.no, judged.done))
+                    }
                     @if let Some(find) = finds.iter().find(|find| find.no == judged.no) {
-                        br; (sentence(&text::find_words(find, judged.sex)))
+                        br; (sentence(&text::find_words(find, judged.sex).replace("no. ", "no.\u{a0}")))
                     }
                 } }
             }
@@ -184,12 +203,32 @@ pub fn cup(
         @if decided.decision.animals.iter().any(|judged| judged.look_twice) {
             p { "? = look twice: the reading leaves it open. Photograph the same cup again, or trust your eye." }
         }
-        figure { img.straight src={ (cup_path(&entry.tank, no)) "/orders.jpg" } alt="The cup's photo with what to do written on each animal; the same stands in the list above"; }
-        @if entry.ended.is_none() { p { a.button.first href=(sort_path(&entry.tank)) { "Next cup" } } }
+        figure {
+            img.straight src={ (cup_path(&entry.tank, no)) "/orders.jpg" } alt="The cup's photo with what to do written on each animal; the same stands in the list above";
+            figcaption { a.inline href={ (cup_path(&entry.tank, no)) "/orders.jpg" } { "Whole picture" } }
+        }
+        @if entry.ended.is_none() {
+            p { a.button.first href=(sort_path(&entry.tank)) { "Next cup" } }
+            @if no == entry.cups.len() { p { a.button href={ (sort_path(&entry.tank)) "?again=true" } { "Photograph this cup again" } } }
+        }
         p { a.button.plain href="/trail" { "Wrong? Take it back" } }
         details { summary { "All that was said of this cup" } (lines(&text::cup(&told))) }
     };
     page(&title, Some(visitor), &content)
+}
+
+fn before(cup: &Cup, no: u32) -> Option<Before> {
+    cup.animals.iter().find(|animal| animal.no == no)?.before
+}
+
+/// That the last photo does not show an animal.
+fn elsewhere(no: u32, is_done: bool) -> String {
+    let what = if is_done {
+        "moved already"
+    } else {
+        "not in the last photo"
+    };
+    format!("{what}: no. {no} of an earlier one")
 }
 
 fn class(verdict: Verdict) -> &'static str {
@@ -211,7 +250,8 @@ pub fn ended(visitor: &Visitor, tank: &str, ended: &Ended) -> Page {
     );
     let content = html! {
         h1 { (title) }
-        (lines(&text::ended(tank, &ended.decision, &ended.after, &costs)))
+        // The first line is the heading.
+        (lines(text::ended(tank, &ended.decision, &ended.after, &costs).get(1..).unwrap_or_default()))
         p { a.button href=(tank_path(tank)) { "Back to " (tank) } }
     };
     page(&title, Some(visitor), &content)

@@ -202,7 +202,7 @@ fn scoops(past: &[PastScoop], today: Date) -> Markup {
 /// The counts of a scoop in the book, best rung first; only what is there.
 pub fn mix_words(scoop: &PastScoop) -> String {
     let counts = scoop.rung_counts().into_iter();
-    let mut parts: Vec<String> = counts.map(|(rung, n)| format!("{n} {rung}")).collect();
+    let mut parts: Vec<String> = counts.map(|(rung, n)| format!("{n}\u{a0}{rung}")).collect();
     let off = scoop.off_types();
     if off > 0 {
         parts.push(format!("{off} OFF-TYPE"));
