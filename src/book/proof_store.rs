@@ -4,6 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use crate::error::Error;
+use crate::proof::manifest::FILES;
 use crate::proof::verify::Files;
 
 /// Writes the files of a proof into a new folder: under another name first, so that a half-written proof is never taken
@@ -86,12 +87,19 @@ impl ProofStore {
         Ok(found.into_iter().map(|(_, name)| name).collect())
     }
 
+    /// Names of the files that a proof holds.
+    pub fn files(&self, proof: &str) -> Vec<&'static str> {
+        let is_there =
+            |file: &&str| is_plain(proof) && self.folder.join(proof).join(file).is_file();
+        FILES.into_iter().filter(is_there).collect()
+    }
+
     /// A file of a proof; `None` where there is none of that name.
     ///
     /// # Errors
     /// Where it can't be read.
     pub fn read(&self, proof: &str, file: &str) -> Result<Option<Vec<u8>>, Error> {
-        if !is_plain(proof) || !crate::proof::manifest::FILES.contains(&file) {
+        if !is_plain(proof) || !FILES.contains(&file) {
             return Ok(None);
         }
         let path = self.folder.join(proof).join(file);

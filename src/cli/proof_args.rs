@@ -238,6 +238,9 @@ pub struct MakeArgs {
     /// Folder to make
     #[arg(long, value_name = "DIR")]
     pub into: PathBuf,
+    /// The page as a PDF too: page.pdf beside it, signed with the same key
+    #[arg(long)]
+    pub pdf: bool,
     /// Code of the lot
     #[arg(long, value_name = "LOT")]
     pub lot: String,

@@ -212,6 +212,32 @@ fn decode_jpeg(bytes: &[u8], limits: &Limits) -> Result<Decoded, Error> {
     })
 }
 
+/// What a JPEG says ahead of its picture.
+#[cfg(feature = "pdf")]
+#[derive(Debug)]
+pub(super) struct JpegHeader {
+    /// Stored width and height.
+    pub size: (usize, usize),
+    /// Embedded colour profile.
+    pub icc: Option<Vec<u8>>,
+    /// TIFF block of the EXIF data.
+    pub exif: Option<Vec<u8>>,
+}
+
+/// The header of a JPEG.
+#[cfg(feature = "pdf")]
+pub(super) fn jpeg_header(bytes: &[u8]) -> Result<JpegHeader, Error> {
+    let first = jpeg_parts::first_picture(bytes).map_err(damaged)?;
+    let mut decoder = jpeg_decoder(first.bytes);
+    decoder.decode_headers().map_err(damaged)?;
+    let info = decoder.info().ok_or_else(|| damaged("it has no header"))?;
+    Ok(JpegHeader {
+        size: (usize::from(info.width), usize::from(info.height)),
+        icc: decoder.icc_profile(),
+        exif: decoder.exif().cloned(),
+    })
+}
+
 /// The stored bytes of a JPEG at full size; `None` where the strict decoder finds it damaged.
 pub(super) fn full_size(bytes: &[u8]) -> Option<Vec<u8>> {
     let mut decoder = jpeg_decoder(jpeg_parts::first_picture(bytes).ok()?.bytes);

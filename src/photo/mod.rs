@@ -4,6 +4,8 @@ pub mod capture;
 mod capture_size;
 mod containers;
 pub mod decode;
+#[cfg(feature = "pdf")]
+pub mod embed;
 mod half;
 #[cfg(feature = "heic")]
 mod heic;
@@ -19,6 +21,7 @@ mod profile;
 mod quantiser;
 mod reduce;
 pub mod strip;
+mod strip_png;
 pub mod tag;
 
 pub use capture::{CaptureInfo, Processing};

@@ -1,7 +1,7 @@
 //! A photo as it may be published: image data, colour profile and which way is up, and nothing else the file carries.
 
-use super::capture;
 use super::jpeg_parts::{SOS, Segment, next_marker, segment_at};
+use super::{capture, strip_png};
 use crate::error::Error;
 
 /// Markers whose segments are needed to decode the picture: frames, code tables, arithmetic conditioning, quantisers,
@@ -26,24 +26,32 @@ const PROFILE: &[u8] = b"ICC_PROFILE\0";
 const TRANSFORM: &[u8] = b"Adobe";
 const TRANSFORM_LENGTH: usize = 12;
 
+/// The photo in `bytes`, a JPEG or PNG, with only what shows the picture, each kind by its own allow-list. Nothing is encoded
+/// anew, so it decodes to the same pixels.
+///
+/// # Errors
+/// [`Error::Photo`]: another kind of file, or its parts do not add up.
+pub fn published(bytes: &[u8]) -> Result<Vec<u8>, Error> {
+    match bytes {
+        [0xFF, 0xD8, 0xFF, ..] => jpeg(bytes).ok_or_else(|| broken("JPEG")),
+        _ if is_png(bytes) => strip_png::published(bytes).ok_or_else(|| broken("PNG")),
+        _ => Err(other_kind()),
+    }
+}
+
+/// True for a file that begins as a PNG does.
+pub fn is_png(bytes: &[u8]) -> bool {
+    bytes.starts_with(&strip_png::SIGNATURE)
+}
+
 /// The JPEG in `bytes` with only what shows the picture: tables, frames and scans byte for byte as they are, the colour
 /// profile, the header of the exchange format without its thumbnail, and an EXIF segment of our own that says nothing but
 /// the orientation. By allow-list: time, place, camera, remarks, previews, maker notes, gain maps and what follows the
-/// picture are left behind whatever they are called. Nothing is encoded anew, so it decodes to the same pixels.
-///
-/// # Errors
-/// [`Error::Photo`]: no JPEG, or its parts do not add up.
+/// picture are left behind whatever they are called. `None` where its parts do not add up.
 ///
 /// # Source
 /// Segments [ITU-T81] annex B, [ITU-T871]; orientation [CIPA-DC008].
-pub fn published(bytes: &[u8]) -> Result<Vec<u8>, Error> {
-    if !bytes.starts_with(&[0xFF, 0xD8, 0xFF]) {
-        return Err(no_jpeg());
-    }
-    walk(bytes).ok_or_else(broken)
-}
-
-fn walk(bytes: &[u8]) -> Option<Vec<u8>> {
+fn jpeg(bytes: &[u8]) -> Option<Vec<u8>> {
     let mut kept = Vec::with_capacity(bytes.len());
     let (mut header, mut orientation) = (None, None);
     let mut at = 2;
@@ -107,9 +115,14 @@ fn without_thumbnail(content: &[u8]) -> Option<Vec<u8>> {
     Some(header)
 }
 
-/// An EXIF segment that holds the orientation alone, big-endian.
+/// An EXIF segment that holds the orientation alone.
 fn exif_with(orientation: u16) -> Vec<u8> {
-    let mut out = EXIF.to_vec();
+    [EXIF, &orientation_block(orientation)].concat()
+}
+
+/// EXIF data that hold the orientation alone, big-endian.
+pub(super) fn orientation_block(orientation: u16) -> Vec<u8> {
+    let mut out = Vec::new();
     // Header, one entry: tag 0x0112, type 3 (short), count 1, the value, two unused bytes; no next directory.
     out.extend(b"MM\0\x2A\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01");
     out.extend(orientation.to_be_bytes());
@@ -117,18 +130,18 @@ fn exif_with(orientation: u16) -> Vec<u8> {
     out
 }
 
-fn no_jpeg() -> Error {
+fn other_kind() -> Error {
     Error::photo(
-        "publish_jpeg",
-        "only JPEG photos can be published: of other files it is not known how to leave out all that the camera noted without changing the picture",
+        "publish_kind",
+        "only JPEG and PNG photos can be published: of other files it is not known how to leave out all that the camera noted without changing the picture",
         "set the camera to JPEG (\"most compatible\") and take the photo again, or export the photo as JPEG and grade that file",
     )
 }
 
-fn broken() -> Error {
+fn broken(kind: &str) -> Error {
     Error::photo(
         "photo_damaged",
-        "the parts of the JPEG file do not add up",
+        format!("the parts of the {kind} file do not add up"),
         "copy the file again from the camera, or take the photo again",
     )
 }

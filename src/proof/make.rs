@@ -4,7 +4,8 @@ use sha2::{Digest, Sha256};
 
 use super::key::{HouseKey, Signed, hex};
 use super::manifest::{
-    LISTED, Listed, MANIFEST, Manifest, PAGE, PHOTO, RECORD, RULES, SIGNATURE, Said,
+    Listed, MANIFEST, Manifest, PAGE, PDF, PDF_SIGNATURE, RECORD, RULES, SIGNATURE, Said, listed,
+    photo_name,
 };
 use super::verify::{Files, Formats, order};
 use crate::doubt::Note;
@@ -58,7 +59,7 @@ pub fn publish(
     let graded = how_graded(how, &before.scoop);
     let photo = strip::published(original)?;
     let again = order(&graded, ladder).map_err(Error::Photo)?;
-    let after = grade_photo(PHOTO, &photo, &again, &shelf)?;
+    let after = grade_photo(photo_name(&photo), &photo, &again, &shelf)?;
     same(&before, &after, formats)?;
     let known: Vec<&str> = after.scoop.doubts.iter().map(|d| d.code).collect();
     let camera_said = before
@@ -140,18 +141,21 @@ pub struct Draft {
     pub record: String,
     /// Text of the rules.
     pub rules: String,
+    /// True where the page is wanted as a PDF too.
+    pub with_pdf: bool,
 }
 
 /// The files of the proof, signed.
 ///
 /// # Errors
-/// Where the page can't be made.
+/// Where the page can't be made, or a PDF is wanted of a program that can't write one.
 pub fn assemble(draft: Draft, key: &HouseKey, formats: Formats) -> Result<Files, Error> {
     let mut files = Files::new();
-    files.insert(PHOTO.into(), draft.photo);
+    let photo = photo_name(&draft.photo);
+    files.insert(photo.into(), draft.photo);
     files.insert(RECORD.into(), draft.record.into_bytes());
     files.insert(RULES.into(), draft.rules.into_bytes());
-    let listed = LISTED.map(|name| Listed {
+    let listed = listed(photo).map(|name| Listed {
         name: name.into(),
         sha256: hex(&Sha256::digest(&files[name])),
         bytes: u32::try_from(files[name].len()).unwrap_or(u32::MAX),
@@ -167,9 +171,26 @@ pub fn assemble(draft: Draft, key: &HouseKey, formats: Formats) -> Result<Files,
         signature: key.sign(&signed),
     };
     files.insert(PAGE.into(), (formats.page)(&manifest, &files)?.into_bytes());
+    if draft.with_pdf {
+        let pdf = formats.pdf.ok_or_else(no_pdf)?(&manifest, &files)?;
+        let signed = Signed {
+            key: key.public(),
+            signature: key.sign(&pdf),
+        };
+        files.insert(PDF_SIGNATURE.into(), signed.write().into_bytes());
+        files.insert(PDF.into(), pdf);
+    }
     files.insert(MANIFEST.into(), signed);
     files.insert(SIGNATURE.into(), signature.write().into_bytes());
     Ok(files)
+}
+
+fn no_pdf() -> Error {
+    Error::rules(
+        "no_pdf",
+        "this program was built without PDF",
+        "leave --pdf out and print page.html from a browser, or build catchcup with --features pdf",
+    )
 }
 
 /// Notes as they are signed.

@@ -3,32 +3,19 @@
 use jiff::civil::Date;
 
 use super::canonical::{Canon, Members, read_canonical};
+use super::folder::KINDS;
 use super::key::PublicKey;
 use crate::ladder::Rung;
 
-/// Kind and version of the manifest.
-pub const KIND: &str = "catchcup.proof/1";
-/// The published photo.
-pub const PHOTO: &str = "photo.jpg";
-/// What was measured on it.
-pub const RECORD: &str = "record.json";
-/// The house's ladder.
-pub const RULES: &str = "rules.toml";
-/// The signed file.
-pub const MANIFEST: &str = "manifest.json";
-/// The signature of its bytes.
-pub const SIGNATURE: &str = "signature.json";
-/// The page for people.
-pub const PAGE: &str = "page.html";
-/// Files whose digests are signed.
-pub const LISTED: [&str; 3] = [PHOTO, RECORD, RULES];
-/// All files of a proof.
-pub const FILES: [&str; 6] = [PAGE, MANIFEST, SIGNATURE, PHOTO, RECORD, RULES];
+pub use super::folder::{
+    FILES, KIND, KIND_PNG, MANIFEST, PAGE, PDF, PDF_SIGNATURE, PHOTO, PHOTO_PNG, RECORD, RULES,
+    SIGNATURE, listed, photo_name,
+};
 
 /// A signed file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Listed {
-    /// Its name, one of [`LISTED`].
+    /// Its name, one of [`listed`].
     pub name: String,
     /// SHA-256, lower-case hexadecimal.
     pub sha256: String,
@@ -163,10 +150,26 @@ pub struct Manifest {
 }
 
 impl Manifest {
+    /// Name of the published photo.
+    pub fn photo(&self) -> &'static str {
+        let is_png = self.files.iter().any(|file| file.name == PHOTO_PNG);
+        if is_png { PHOTO_PNG } else { PHOTO }
+    }
+
+    /// Names of the files that its folder must hold.
+    pub fn folder(&self) -> [&'static str; 6] {
+        [PAGE, MANIFEST, SIGNATURE, self.photo(), RECORD, RULES]
+    }
+
+    fn kind(&self) -> &'static str {
+        let kind = KINDS.iter().find(|(_, photo)| *photo == self.photo());
+        kind.map_or(KIND, |(kind, _)| kind)
+    }
+
     /// The bytes that are signed.
     pub fn write(&self) -> String {
         Canon::object([
-            ("schema", Canon::text(KIND)),
+            ("schema", Canon::text(self.kind())),
             ("program", Canon::text(&self.program)),
             ("signed_on", Canon::text(self.signed_on.to_string())),
             ("key", Canon::text(self.key.hex())),
@@ -195,9 +198,11 @@ impl Manifest {
     pub fn read(bytes: &[u8]) -> Result<Self, String> {
         let mut m = Members::of("the manifest", read_canonical(bytes)?)?;
         let kind = m.text("schema")?;
-        if kind != KIND {
-            return Err(format!("the manifest is of kind {kind}, expected {KIND}"));
-        }
+        let Some((_, photo)) = KINDS.iter().find(|(known, _)| *known == kind) else {
+            return Err(format!(
+                "the manifest is of kind {kind}, expected {KIND} or {KIND_PNG}: a later version of catchcup may read it"
+            ));
+        };
         let key = m.text("key")?;
         let found = Self {
             program: m.text("program")?,
@@ -224,13 +229,14 @@ impl Manifest {
         };
         m.done()?;
         let names: Vec<&str> = found.files.iter().map(|f| f.name.as_str()).collect();
-        if names == LISTED {
+        let expected = listed(photo);
+        if names == expected {
             Ok(found)
         } else {
             Err(format!(
                 "the manifest lists {}, expected {}",
                 names.join(", "),
-                LISTED.join(", ")
+                expected.join(", ")
             ))
         }
     }
@@ -368,7 +374,8 @@ fn read_file(value: Canon) -> Result<Listed, String> {
         bytes: m.whole("bytes")?,
     };
     m.done()?;
-    if LISTED.contains(&file.name.as_str()) {
+    let name = file.name.as_str();
+    if KINDS.iter().any(|(_, photo)| listed(photo).contains(&name)) {
         Ok(file)
     } else {
         Err(format!(

@@ -4,10 +4,13 @@ use std::collections::BTreeMap;
 
 use sha2::{Digest, Sha256};
 
-use super::key::{Handover, PublicKey, Signed, Why, hex};
-use super::manifest::{
-    FILES, HowGraded, MANIFEST, Manifest, PAGE, PHOTO, RECORD, RULES, SIGNATURE,
+use super::folder::{
+    MANIFEST, PAGE, PDF, PDF_SIGNATURE, RECORD, RULES, SIGNATURE, all_files, folder, known_files,
+    only_its_files,
 };
+use super::key::{Handover, PublicKey, Signed, Why, hex};
+use super::manifest::{HowGraded, Manifest};
+use super::remarks::{measures_otherwise, other_page, pdf_not_rebuilt, within_rounding};
 use super::state;
 use crate::doubt::Note;
 use crate::error::Error;
@@ -29,7 +32,12 @@ pub struct Formats {
     pub animals: fn(&str) -> Result<Vec<KeptAnimal>, Error>,
     /// The page of a proof.
     pub page: fn(&Manifest, &Files) -> Result<String, Error>,
+    /// The same as a PDF; `None` where this program can't write one.
+    pub pdf: Option<PdfFormat>,
 }
+
+/// Makes the PDF of a proof.
+pub type PdfFormat = fn(&Manifest, &Files) -> Result<Vec<u8>, Error>;
 
 impl std::fmt::Debug for Formats {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -115,7 +123,7 @@ impl From<Note> for Stop {
     }
 }
 
-fn fault(code: &'static str, message: impl Into<String>) -> Note {
+pub(super) fn fault(code: &'static str, message: impl Into<String>) -> Note {
     Note::new(
         code,
         message,
@@ -144,6 +152,9 @@ fn checked(
             "the manifest names another key than the one that signed it",
         )));
     }
+    let names = folder(files, &manifest);
+    known_files(files, &names).map_err(stop)?;
+    all_files(files, &names).map_err(stop)?;
     let mut remarks = Vec::new();
     // What another key signed may be flawless; it is not the house's.
     if whose(asked, &manifest, false, &mut remarks) == Verdict::OtherKey {
@@ -168,8 +179,9 @@ fn checked(
             )));
         }
         other = true;
-        remarks.push(other_page(&manifest));
+        remarks.push(other_page(PAGE, &manifest));
     }
+    other |= pdf(files, &manifest, same_program, formats, &mut remarks).map_err(stop)?;
     statement(files, &manifest, formats).map_err(stop)?;
     match measured(files, &manifest, formats).map_err(stop)? {
         Agreement::Same => {}
@@ -195,23 +207,38 @@ fn checked(
     })
 }
 
-fn only_its_files(files: &Files, odd: &[String]) -> Result<(), Note> {
-    if let Some(name) = odd.first() {
+/// Whether the PDF, where there is one, was signed with the manifest's key, and follows from what was signed; true where
+/// another version wrote it and this one would write it otherwise.
+fn pdf(
+    files: &Files,
+    manifest: &Manifest,
+    same_program: bool,
+    formats: Formats,
+    remarks: &mut Vec<Note>,
+) -> Result<bool, Note> {
+    let (Some(pdf), Some(signed)) = (files.get(PDF), files.get(PDF_SIGNATURE)) else {
+        return Ok(false);
+    };
+    let signed = Signed::read(signed).map_err(|e| fault("pdf_signature", e))?;
+    if signed.key != manifest.key || !signed.key.signed(pdf, &signed.signature) {
         return Err(fault(
-            "odd_file",
-            format!("the folder holds {name}, which is no file of a proof"),
+            "pdf_signature",
+            format!("{PDF_SIGNATURE} does not hold for {PDF} and the key of the manifest"),
         ));
     }
-    if let Some(name) = files.keys().find(|name| !FILES.contains(&name.as_str())) {
-        return Err(fault(
-            "odd_file",
-            format!("the folder holds {name}, which is no file of a proof"),
-        ));
+    let Some(make) = formats.pdf else {
+        remarks.push(pdf_not_rebuilt());
+        return Ok(false);
+    };
+    if make(manifest, files).is_ok_and(|again| again == *pdf) {
+        return Ok(false);
     }
-    match FILES.iter().find(|name| !files.contains_key(**name)) {
-        Some(name) => Err(fault("missing_file", format!("{name} is missing"))),
-        None => Ok(()),
+    if same_program {
+        let why = format!("{PDF} is not the one that follows from what was signed");
+        return Err(fault("pdf", why));
     }
+    remarks.push(other_page(PDF, manifest));
+    Ok(true)
 }
 
 fn signature(files: &Files) -> Result<Signed, Note> {
@@ -272,7 +299,8 @@ fn measured(files: &Files, manifest: &Manifest, formats: Formats) -> Result<Agre
     let rules = text(files, RULES)?;
     let ladder = ladder::load(RULES, &rules).map_err(|e| fault("rules", e.to_string()))?;
     let order = order(&manifest.graded, ladder)?;
-    let graded = grade_photo(PHOTO, &files[PHOTO], &order, &Shelf::default());
+    let photo = manifest.photo();
+    let graded = grade_photo(photo, &files[photo], &order, &Shelf::default());
     let graded = graded.map_err(|e| fault("photo", e.to_string()))?;
     if lot_in(&graded.photo) != manifest.card {
         return Err(fault(
@@ -344,7 +372,7 @@ fn original(asked: &Asked, manifest: &Manifest, remarks: &mut Vec<Note>) -> Resu
         ));
     }
     let published = crate::photo::strip::published(bytes).map_err(|e| e.note().clone())?;
-    let listed = manifest.files.iter().find(|f| f.name == PHOTO);
+    let listed = manifest.files.iter().find(|f| f.name == manifest.photo());
     if listed.is_none_or(|f| f.sha256 != hex(&Sha256::digest(&published))) {
         return Err(fault(
             "original",
@@ -416,40 +444,4 @@ fn whose(asked: &Asked, manifest: &Manifest, other: bool, remarks: &mut Vec<Note
         }
         None => Verdict::OtherKey,
     }
-}
-
-fn other_page(manifest: &Manifest) -> Note {
-    Note::new(
-        "page_other_program",
-        format!(
-            "the page was written by version {} and can't be rebuilt by this one",
-            manifest.program
-        ),
-        format!(
-            "check it with version {}, or rely on record.json alone",
-            manifest.program
-        ),
-    )
-}
-
-fn within_rounding(manifest: &Manifest, version: &str) -> Note {
-    Note::new(
-        "within_rounding",
-        format!(
-            "measured again by version {version} on this machine, every number agrees within the rounding of the record (written by version {})",
-            manifest.program
-        ),
-        "",
-    )
-}
-
-fn measures_otherwise(manifest: &Manifest, version: &str) -> Note {
-    Note::new(
-        "measures_otherwise",
-        format!(
-            "version {version} measures this photo otherwise than version {}",
-            manifest.program
-        ),
-        format!("check it with version {}", manifest.program),
-    )
 }

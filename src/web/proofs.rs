@@ -8,7 +8,7 @@ use catchcup::book::Stamp;
 use catchcup::error::Error;
 use catchcup::proof::lot::{Lot, manifest, of_photo};
 use catchcup::proof::make::{Draft, Published, assemble, publish};
-use catchcup::proof::manifest::{PAGE, PHOTO, Statement};
+use catchcup::proof::manifest::{PAGE, PDF, PHOTO, PHOTO_PNG, Statement};
 use catchcup::proof::state::of_whole;
 use catchcup::proof::weakness::Weakness;
 use catchcup::report::proof::FORMATS;
@@ -29,7 +29,12 @@ const CONFIDENCE: u32 = 950;
 pub async fn proofs(State(room): State<Shared>, Extension(visitor): Extension<Visitor>) -> Answer {
     let mut names = room.proofs.names()?;
     names.reverse();
-    Ok(pages::proofs(&visitor, &names).into_response())
+    let with_files = |name: String| {
+        let files = room.proofs.files(&name);
+        (name, files)
+    };
+    let all: Vec<_> = names.into_iter().map(with_files).collect();
+    Ok(pages::proofs(&visitor, &all).into_response())
 }
 
 /// What a proof of this scoop shall say.
@@ -139,6 +144,7 @@ fn made(room: &Shared, task: &Task) -> Result<Made, Trouble> {
         photo: published.photo,
         record: published.record,
         rules,
+        with_pdf: false,
     };
     let files = assemble(draft, &key, FORMATS)?;
     Ok(Made::Kept(room.proofs.keep(&task.lot, &files)?))
@@ -170,7 +176,9 @@ pub async fn file(
     })?;
     let kind = match file.as_str() {
         PAGE => "text/html; charset=utf-8",
+        PDF => "application/pdf",
         PHOTO => "image/jpeg",
+        PHOTO_PNG => "image/png",
         _ => "application/octet-stream",
     };
     let headers = [

@@ -26,6 +26,7 @@ mod overlay;
 mod photo;
 mod photo_check;
 mod proof_commands;
+mod proof_png;
 mod proof_tamper;
 mod published_agreement;
 mod published_colour;

@@ -78,6 +78,7 @@ pub fn run(args: &MakeArgs, out: &mut Out) -> Result<u8> {
         photo: published.photo.clone(),
         record: published.record.clone(),
         rules,
+        with_pdf: args.pdf,
     };
     write_folder(&args.into, &assemble(draft, &key, FORMATS)?)?;
     tell(

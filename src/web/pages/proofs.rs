@@ -1,7 +1,7 @@
 //! Proofs: what one shall say, why one was refused, and those there are.
 
 use catchcup::ladder::Rung;
-use catchcup::proof::manifest::{FILES, PAGE, Statement};
+use catchcup::proof::manifest::{PAGE, Statement};
 use catchcup::proof::weakness::Weakness;
 use catchcup::report::proof::sentences;
 use catchcup::scoop::PastScoop;
@@ -53,15 +53,15 @@ pub fn refused(visitor: &Visitor, scoop: i64, stated: &Statement, weak: &[Weakne
     page("Not stated", Some(visitor), &content)
 }
 
-/// All proofs, latest first.
-pub fn proofs(visitor: &Visitor, names: &[String]) -> Page {
+/// All proofs with the files of each, latest first.
+pub fn proofs(visitor: &Visitor, all: &[(String, Vec<&str>)]) -> Page {
     let content = html! {
         h1 { "Proofs" }
-        @if names.is_empty() {
+        @if all.is_empty() {
             p { "None yet." @if visitor.device.role == Role::Owner { " Open a scoop and tap Make a proof." } }
         }
         p { "Send the page to a buyer; with the other files beside it, anybody can check it. Tell the fingerprint of your key by another way." }
-        @for name in names {
+        @for (name, files) in all {
             section {
                 h2 { (name) }
                 div.actions {
@@ -70,7 +70,7 @@ pub fn proofs(visitor: &Visitor, names: &[String]) -> Page {
                 }
                 details {
                     summary { "Files to check it" }
-                    ul { @for file in FILES.iter().filter(|file| **file != PAGE) { li { a.inline href={ "/proofs/" (name) "/" (file) } { (file) } } } }
+                    ul { @for file in files.iter().filter(|file| **file != PAGE) { li { a.inline href={ "/proofs/" (name) "/" (file) } { (file) } } } }
                 }
             }
         }

@@ -1,6 +1,7 @@
 //! Helpers for the tests: published tables, photos made in memory, files of the repository.
 
 pub mod chart;
+pub mod dice;
 pub mod keeper;
 pub mod picture;
 pub mod room;
