@@ -62,6 +62,9 @@ pub fn cup_again(visitor: &Visitor, beside: &Beside, waits: &WaitingCup<'_>) -> 
     let content = html! {
         h1 { (title) }
         p.big { "Nothing is decided yet: the two photos differ." }
+        @if !beside.found.is_same_cup() {
+            p { a.button href=(sort_path(tank)) { "It is another cup: leave this photo out" } }
+        }
         form method="post" action=(address(tank, waits.photo)) {
             (form_key(visitor))
             input type="hidden" name="name" value=(waits.name);
