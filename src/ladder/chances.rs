@@ -9,13 +9,17 @@ use crate::units::Measured;
 /// Chance of each rung, G0 first, summing to 1.
 ///
 /// Measures are taken as independent normals, each clipped to the range it can have; a rung asks all its conditions
-/// together. As every rung asks at least what the rung below asks, the chance to stand on it is the chance to reach it
-/// less the chance to reach the next.
+/// together. The chance to stand on a rung is the chance to reach it or a higher one, less the chance to reach the next.
+/// Every rung asks at least what the rung below asks, but a file may state a larger uncertainty below than above, so that
+/// a lower rung by itself looks harder to reach: whoever meets the higher one stands no lower.
 pub(super) fn chances(ladder: &Ladder, animal: &AnimalMeasures) -> [f64; 6] {
-    let reach: Vec<f64> = Rung::all()
+    let mut reach: Vec<f64> = Rung::all()
         .map(|rung| reach(ladder.asks(rung, animal.sex), animal))
         .collect();
-    std::array::from_fn(|i| (reach[i] - reach.get(i + 1).copied().unwrap_or(0.0)).max(0.0))
+    for i in (1..reach.len()).rev() {
+        reach[i - 1] = reach[i - 1].max(reach[i]);
+    }
+    std::array::from_fn(|i| reach[i] - reach.get(i + 1).copied().unwrap_or(0.0))
 }
 
 /// Chance that all conditions hold.

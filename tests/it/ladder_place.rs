@@ -276,6 +276,23 @@ fn off_type_by_share_never_by_paleness() {
     assert!(!place(&red, &brown).is_off_type());
 }
 
+/// A file may state a larger uncertainty on a lower rung: what was found by random changes to rules files.
+#[test]
+fn chances_sum_to_one_whatever_uncertainties_a_file_states() {
+    let file = catchcup::ladder::shelf::built_in_text("rili-red").expect("a built-in line");
+    let asked = "coverage_head = { at_least = 0.40, uncertainty = 0.06 }";
+    let changed = file.replace(asked, &asked.replace("0.06", "0.6"));
+    assert_ne!(file, changed);
+    let ladder = catchcup::ladder::load("house.toml", &changed).expect("it loads");
+    for coverage in [0.1, 0.3, 0.5, 0.7, 0.9] {
+        let chances = place(&ladder, &animal(1, coverage, 0.6)).chances;
+        let chances = chances.expect("everything was read");
+        let sum: f64 = chances.iter().sum();
+        assert!((sum - 1.0).abs() < 1e-9, "{coverage}: {chances:?}");
+        assert!(chances.iter().all(|c| *c >= 0.0), "{chances:?}");
+    }
+}
+
 #[test]
 fn any_numbers_give_a_placing() {
     let red = ladder("red-tissue");
