@@ -1,5 +1,7 @@
 //! The printed tag of a tank in a photo: a QR code [ISO18004] whose text names the tank.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
 use rqrr::PreparedImage;
 
 use super::Photo;
@@ -72,11 +74,15 @@ fn codes_on(picture: &LinearImage, begin: &str) -> Vec<String> {
         (light.clamp(0.0, 1.0).sqrt() * 255.0) as u8
     };
     let mut prepared = PreparedImage::prepare_from_greyscale(picture.width, picture.height, grey);
-    let texts = prepared
-        .detect_grids()
-        .into_iter()
-        .filter_map(|grid| grid.decode().ok());
+    // The library asserts that a code's plane keeps within whole numbers; three marks that are no code's corners can
+    // make one that runs to infinity (found by random pictures). Nothing can be read then.
+    let texts = catch_unwind(AssertUnwindSafe(|| {
+        let grids = prepared.detect_grids().into_iter();
+        grids.filter_map(|grid| grid.decode().ok()).collect()
+    }));
+    let texts: Vec<(rqrr::MetaData, String)> = texts.unwrap_or_default();
     let mut codes: Vec<String> = texts
+        .iter()
         .filter_map(|(_, text)| Some(text.strip_prefix(begin)?.to_string()))
         .filter(|code| !code.is_empty())
         .collect();
