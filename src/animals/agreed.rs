@@ -47,7 +47,7 @@ pub fn agreed(field: &Field, all: &[(f32, Body)], kept: Vec<usize>) -> Vec<Body>
 }
 
 /// Intersection over union.
-fn overlap(a: &Pixels, b: &Pixels) -> f32 {
+pub(super) fn overlap(a: &Pixels, b: &Pixels) -> f32 {
     let size = |p: &Pixels| [p.width as i32, p.height as i32];
     let apart = (0..2).any(|c| {
         a.origin[c] >= b.origin[c] + size(b)[c] || b.origin[c] >= a.origin[c] + size(a)[c]

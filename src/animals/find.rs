@@ -1,11 +1,12 @@
 //! Every body of a photo: bodies of the right size, doubles dropped, the rest turned away.
 
+use super::attempt::{ACCEPT, OWN_SHARE, Rated};
 use super::body::Body;
 use super::field::Field;
 use super::models::Models;
 use super::raster::{Pixels, rasterise};
 use super::reject;
-use super::settle::{ACCEPT, OWN_SHARE, Rated, settle};
+use super::settle::settle;
 use crate::photo::Photo;
 use crate::scene::Scene;
 

@@ -2,6 +2,7 @@
 
 pub mod additive;
 pub mod agreed;
+pub mod attempt;
 pub mod blobs;
 pub mod body;
 pub mod candidates;
@@ -22,4 +23,5 @@ pub mod settle;
 pub mod squash;
 pub mod thinning;
 pub mod tones;
+pub mod unscaled;
 pub mod worth;

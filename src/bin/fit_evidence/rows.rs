@@ -2,6 +2,7 @@
 
 use crate::logistic::Rows;
 use crate::truth::Truth;
+use catchcup::animals::attempt;
 use catchcup::animals::body::{self, Body, sign_scale};
 use catchcup::animals::candidates::{CLEAR, FAINT, candidates};
 use catchcup::animals::edge;
@@ -13,7 +14,6 @@ use catchcup::animals::orient::{self, Shaped};
 use catchcup::animals::profile::Contrast;
 use catchcup::animals::raster::rasterise;
 use catchcup::animals::ribbon::{self, ACROSS, Ribbon};
-use catchcup::animals::settle;
 use catchcup::animals::worth;
 use rayon::prelude::*;
 
@@ -238,7 +238,7 @@ pub fn bodies(truths: &[Truth], models: &Models, factors: &[f32]) -> Vec<([f32; 
                 .into_par_iter()
                 .flat_map(|limit| candidates(&f, limit, &[]).rough);
             let bodies: Vec<Body> = rough.map(|r| body::shape(&f, &r, models)).collect();
-            let Some(usual) = settle::usual_length(bodies.iter().map(Body::length)) else {
+            let Some(usual) = attempt::usual_length(bodies.iter().map(Body::length)) else {
                 continue;
             };
             for b in &bodies {

@@ -1,0 +1,265 @@
+//! Bodies found with one body unit.
+
+use super::agreed::agreed;
+use super::body::{self, Body};
+use super::candidates::{CLEAR, candidates, levels, mean_width};
+use super::field::Field;
+use super::models::Models;
+use super::raster::{Pixels, rasterise};
+use super::worth;
+use crate::photo::Photo;
+use crate::plane::Plane;
+use crate::scene::{Ground, Scene};
+use rayon::prelude::*;
+
+/// Units a body is long, by definition.
+pub(super) const UNITS: f32 = 8.0;
+/// Spread of the natural logarithm of lengths found over lengths assumed when the unit is right.
+const FACTOR_SPREAD: f32 = 0.35;
+/// Mean width of the blobs in body units when the unit is right, and the spread of its natural logarithm
+/// (rendered dwarf shrimp 0.6 to 0.9, real prawns 0.9 to 1.05).
+const USUAL_WIDTH: f32 = 0.88;
+/// See [`USUAL_WIDTH`].
+const WIDTH_SPREAD: f32 = 0.3;
+/// A body of which less than this share is its own is a double of another.
+pub(super) const OWN_SHARE: f32 = 0.55;
+/// The same where bodies found with several units compete.
+pub(super) const OWN_SHARE_AMONG_UNITS: f32 = 0.65;
+/// Log-odds from which a body is taken for an animal.
+pub(super) const ACCEPT: f32 = -1.0;
+
+/// A shaped body and what the models say of it.
+pub(super) struct Rated {
+    /// Log-odds that it is an animal.
+    pub worth: f32,
+    /// Log-odds that it is an animal in its true outline.
+    pub rank: f32,
+    pub body: Body,
+}
+
+/// A picture of the whole photo in which bodies of different units can be compared.
+pub(super) struct Grid {
+    /// Full-size pixels to a pixel of the grid.
+    step: usize,
+    width: usize,
+    height: usize,
+}
+
+impl Grid {
+    /// The grid of a photo, at most `longest` pixels long.
+    pub fn new(photo: &Photo, longest: usize) -> Self {
+        let step = photo.width().max(photo.height()).div_ceil(longest).max(1);
+        Self {
+            step,
+            width: photo.width().div_ceil(step),
+            height: photo.height().div_ceil(step),
+        }
+    }
+
+    /// The pixels of a body found in a picture of every `step`th full-size pixel.
+    pub fn pixels(&self, body: &Body, step: usize) -> Pixels {
+        let ratio = step as f32 / self.step as f32;
+        let map = |p: [f32; 2]| p.map(|v| (v + 0.5) * ratio - 0.5);
+        rasterise(body, &map, self.width, self.height)
+    }
+}
+
+/// All bodies found with one body unit.
+pub(super) struct Attempt {
+    /// The pictures searched.
+    pub field: Field,
+    /// Bodies, likeliest animals first.
+    pub rated: Vec<Rated>,
+    /// Boxes of blobs that have no axis, fine pixels.
+    pub shapeless: Vec<[f32; 4]>,
+    /// Area that is likely animals as a share of the area with evidence.
+    pub share: f32,
+    /// Usual length of the likely animals over the length that the unit stands for.
+    pub factor: f32,
+    /// The proposals that are not quite unlikely, in the grid asked for.
+    pub proposals: Vec<Pixels>,
+}
+
+/// How well a ratio agrees with 1, 0..=1, `spread` being that of its natural logarithm.
+pub(super) fn agreement(ratio: f32, spread: f32) -> f32 {
+    (-0.5 * (ratio.max(0.05).ln() / spread).powi(2)).exp()
+}
+
+impl Attempt {
+    /// The share explained, less where the lengths and widths found belie the unit they were found with.
+    pub(super) fn score(&self) -> f32 {
+        self.share
+            * agreement(self.factor, FACTOR_SPREAD)
+            * agreement(mean_width(&self.field) / USUAL_WIDTH, WIDTH_SPREAD)
+    }
+}
+
+/// The pictures in which bodies of a unit of `unit` full-size pixels are sought.
+pub(super) fn field_of(photo: &Photo, scene: &Scene, unit: f32, models: &Models) -> Field {
+    Field::new(
+        photo,
+        unit,
+        &|x, y| scene.is_searched(x, y),
+        scene.ground == Ground::Dark,
+        models,
+    )
+}
+
+/// Bodies of a unit of `unit` full-size pixels, doubles (less than `own_share` their own) dropped. The proposals are kept
+/// as well where a `grid` is given to lay them in.
+pub(super) fn attempt(
+    photo: &Photo,
+    scene: &Scene,
+    unit: f32,
+    own_share: f32,
+    grid: Option<&Grid>,
+    models: &Models,
+) -> Attempt {
+    let field = field_of(photo, scene, unit, models);
+    let (all, shapeless) = shaped(&field, own_share, models);
+    let kept = distinct(&field, all.iter().map(|b| &b.1), own_share);
+    let proposals = grid.map_or_else(Vec::new, |grid| proposals(&field, &all, grid));
+    let usual = usual_length(kept.iter().map(|k| all[*k].1.length())).unwrap_or(UNITS * field.unit);
+    let mut rated: Vec<Rated> = Vec::new();
+    let mut whole: Vec<(f32, f32, f32)> = Vec::new();
+    for body in agreed(&field, &all, kept) {
+        let signs = worth::features(&field, &body, usual);
+        let penalty = worth::build_penalty(&body);
+        whole.push((
+            models.scale.log_odds(&signs) - penalty,
+            body.length(),
+            body.mean_width(),
+        ));
+        rated.push(Rated {
+            worth: models.worth.log_odds(&signs)
+                - penalty
+                - worth::hollow_penalty(&signs, field.is_dark()),
+            rank: models.rank.log_odds(&signs) - penalty,
+            body,
+        });
+    }
+    rated.sort_by(|p, q| q.worth.total_cmp(&p.worth));
+    let full = (field.step * field.step) as f32;
+    let explained = full
+        * whole
+            .iter()
+            .map(|(z, l, w)| l * w / (1.0 + (-z).exp()))
+            .sum::<f32>();
+    let coarse = (field.step * field.coarse_step) as f32;
+    let evident =
+        coarse * coarse * field.evidence.values.iter().filter(|z| **z > 0.0).count() as f32;
+    let likely = usual_length(whole.iter().filter(|w| w.0 > 0.0).map(|w| w.1));
+    let factor = likely.map_or(1.0, |l| l / (UNITS * field.unit));
+    Attempt {
+        field,
+        rated,
+        shapeless,
+        share: explained / evident.max(1.0),
+        factor,
+        proposals,
+    }
+}
+
+/// Proposals less likely than this say nothing of others, log-odds.
+const LEAST_RANK: f32 = -6.0;
+
+/// The proposals that are not quite unlikely, in the grid.
+fn proposals(field: &Field, all: &[(f32, Body)], grid: &Grid) -> Vec<Pixels> {
+    let likely = all.par_iter().filter(|(rank, _)| *rank > LEAST_RANK);
+    likely
+        .map(|(_, body)| grid.pixels(body, field.step))
+        .collect()
+}
+
+/// All proposals shaped, with the log-odds that they are animals in their true outline, likeliest first: from clear
+/// evidence, then from faint evidence away from the likely animals.
+fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]>) {
+    let mut taken = vec![false; field.evidence.values.len()];
+    let mut out: Vec<(f32, Body)> = Vec::new();
+    let mut shapeless = Vec::new();
+    for limit in levels(field) {
+        let found = candidates(field, limit, &taken);
+        let bodies: Vec<Body> = found
+            .rough
+            .par_iter()
+            .map(|r| body::shape(field, r, models))
+            .collect();
+        let usual = usual_length(
+            bodies
+                .iter()
+                .chain(out.iter().map(|b| &b.1))
+                .map(Body::length),
+        );
+        let usual = usual.unwrap_or(UNITS * field.unit);
+        out.extend(bodies.into_iter().map(|b| {
+            let rank =
+                models.rank.log_odds(&worth::features(field, &b, usual)) - worth::build_penalty(&b);
+            (rank, b)
+        }));
+        out.sort_by(|p, q| q.0.total_cmp(&p.0));
+        if limit == CLEAR {
+            shapeless = found.shapeless;
+            let kept = distinct(field, out.iter().map(|b| &b.1), own_share);
+            let likely = kept.iter().map(|k| &out[*k]).filter(|b| b.0 > LIKELY);
+            taken = surroundings(field, likely.map(|b| &b.1));
+        }
+    }
+    (out, shapeless)
+}
+
+/// Places of the bodies, given likeliest first, of which at least `own_share` lies beside all likelier ones.
+pub(super) fn distinct<'a>(
+    field: &Field,
+    bodies: impl Iterator<Item = &'a Body>,
+    own_share: f32,
+) -> Vec<usize> {
+    let (w, h) = (field.evidence.width, field.evidence.height);
+    let mut taken = vec![false; w * h];
+    let own = |(place, body): (usize, &Body)| {
+        let pixels = coarse_pixels(field, body);
+        let at = |x: i32, y: i32| y as usize * w + x as usize;
+        let free = pixels.iter().filter(|&(x, y, _)| !taken[at(x, y)]).count();
+        if (free as f32) < own_share * pixels.area().max(1) as f32 {
+            return None;
+        }
+        for (x, y, _) in pixels.iter() {
+            taken[at(x, y)] = true;
+        }
+        Some(place)
+    };
+    bodies.enumerate().filter_map(own).collect()
+}
+
+/// Log-odds from which faint evidence is no longer sought on a body.
+const LIKELY: f32 = 0.5;
+
+/// The body's pixels in the coarse picture.
+pub(super) fn coarse_pixels(field: &Field, body: &Body) -> Pixels {
+    let coarse = |p: [f32; 2]| p.map(|v| (v + 0.5) / field.coarse_step as f32 - 0.5);
+    rasterise(body, &coarse, field.evidence.width, field.evidence.height)
+}
+
+/// What lies on the bodies or within a quarter of a unit of them, coarse pixels.
+pub(super) fn surroundings<'a>(field: &Field, bodies: impl Iterator<Item = &'a Body>) -> Vec<bool> {
+    let (w, h) = (field.evidence.width, field.evidence.height);
+    let mut plane = Plane::filled(w, h, 0.0);
+    for body in bodies {
+        for (x, y, _) in coarse_pixels(field, body).iter() {
+            plane.values[y as usize * w + x as usize] = 1.0;
+        }
+    }
+    let near = plane.box_max((0.25 * field.coarse_unit()).round() as usize);
+    near.values.iter().map(|v| *v > 0.5).collect()
+}
+
+/// Median of the lengths (pixels), each counted by its length, so that crumbs don't count as animals do.
+pub fn usual_length(lengths: impl Iterator<Item = f32>) -> Option<f32> {
+    let mut all: Vec<f32> = lengths.collect();
+    all.sort_by(f32::total_cmp);
+    let total: f32 = all.iter().sum();
+    let mut sum = 0.0;
+    all.into_iter().find(|l| {
+        sum += l;
+        sum >= total / 2.0
+    })
+}
