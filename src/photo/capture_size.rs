@@ -24,31 +24,50 @@ pub(super) fn is_small(block: &[u8]) -> bool {
     block.len() <= MOST_BYTES || entries_are_small(block).unwrap_or(true)
 }
 
+/// Kind of an entry that holds text [CIPA-DC008] 4.6.2.
+const TEXT: u16 = 2;
+/// Texts of any length in which no number is looked for: descriptions by people and programs.
+const DESCRIPTIONS: [u16; 5] = [270, 700, 33723, 34377, 37510];
+
+/// True for a TIFF file whose first directory says no text, where numbers are looked for, longer than cameras write. The
+/// decoder prints a line of its own to the terminal over one that is longer than its bound, which is never below
+/// `MOST_VALUES`: pictures of fewer bytes are refused before.
+pub(super) fn texts_are_short(file: &[u8]) -> bool {
+    let reader = Numbers::of(file);
+    let first = reader.long(4).unwrap_or(0) as usize;
+    reader.entries(first).all(|entry| {
+        entry.kind != TEXT || entry.count <= MOST_VALUES || DESCRIPTIONS.contains(&entry.tag)
+    })
+}
+
 /// True where no entry of the first directory and of the capture data in it is too long; `None` where there is none.
 fn entries_are_small(block: &[u8]) -> Option<bool> {
-    let reader = Numbers {
-        block,
-        little: block.starts_with(b"II"),
-    };
+    let reader = Numbers::of(block);
     let first = reader.long(4)? as usize;
     let mut small = true;
     let mut capture = None;
-    for (tag, count, value) in reader.entries(first) {
-        small &= is_entry_small(tag, count);
-        if tag == EXIF_DIRECTORY {
-            capture = Some(value);
+    for entry in reader.entries(first) {
+        small &= is_entry_small(&entry);
+        if entry.tag == EXIF_DIRECTORY {
+            capture = Some(entry.value);
         }
     }
     if let Some(at) = capture {
-        small &= reader
-            .entries(at)
-            .all(|(tag, count, _)| is_entry_small(tag, count));
+        small &= reader.entries(at).all(|entry| is_entry_small(&entry));
     }
     Some(small)
 }
 
-fn is_entry_small(tag: u16, count: usize) -> bool {
-    count <= MOST_VALUES || MAY_BE_LONG.contains(&tag)
+fn is_entry_small(entry: &Entry) -> bool {
+    entry.count <= MOST_VALUES || MAY_BE_LONG.contains(&entry.tag)
+}
+
+/// An entry of a directory: its value, or the place of it.
+struct Entry {
+    tag: u16,
+    kind: u16,
+    count: usize,
+    value: usize,
 }
 
 /// Numbers of a block in its own order of bytes.
@@ -59,6 +78,13 @@ struct Numbers<'a> {
 }
 
 impl<'a> Numbers<'a> {
+    fn of(block: &'a [u8]) -> Self {
+        Self {
+            block,
+            little: block.starts_with(b"II"),
+        }
+    }
+
     fn short(self, at: usize) -> Option<u16> {
         let bytes = *self.block.get(at..)?.first_chunk()?;
         Some(if self.little {
@@ -77,13 +103,17 @@ impl<'a> Numbers<'a> {
         })
     }
 
-    /// Tag, count and value of each entry of the directory at `at`, as far as there are any.
-    fn entries(self, at: usize) -> impl Iterator<Item = (u16, usize, usize)> + use<'a> {
+    /// Each entry of the directory at `at`, as far as there are any.
+    fn entries(self, at: usize) -> impl Iterator<Item = Entry> + use<'a> {
         let count = usize::from(self.short(at).unwrap_or(0));
         (0..count).map_while(move |i| {
-            let entry = at + 2 + ENTRY * i;
-            let number = |offset| self.long(entry + offset).map(|n| n as usize);
-            Some((self.short(entry)?, number(4)?, number(8)?))
+            let at = at + 2 + ENTRY * i;
+            Some(Entry {
+                tag: self.short(at)?,
+                kind: self.short(at + 2)?,
+                count: self.long(at + 4)? as usize,
+                value: self.long(at + 8)? as usize,
+            })
         })
     }
 }

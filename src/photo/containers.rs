@@ -72,6 +72,9 @@ pub(super) fn tiff(bytes: &[u8], limits: &Limits) -> Result<Decoded, Error> {
     if !capture_size::is_small(bytes) {
         return Err(damaged("an entry is longer than any camera writes"));
     }
+    if !capture_size::texts_are_short(bytes) {
+        return Err(damaged("a text stands where a number is expected"));
+    }
     if is_raw(bytes) {
         return Err(Error::photo(
             "photo_format_not_read",

@@ -121,7 +121,15 @@ async function day(tank) {
   await send(fs.readFileSync(path.join(path.dirname(photo), "red-mostly-clear-and-plant_9-animals.jpg")), "again.jpg");
   must((await text()).includes("Nothing is decided yet"), "no question about the other photo");
   await look("cup-again");
-  await tap("Leave this photo out");
+  const tall = () => page.evaluate(() => document.documentElement.scrollHeight / window.innerHeight);
+  must((await tall()) < 2, `the question about another cup is ${(await tall()).toFixed(1)} screens long`);
+  await page.click("details summary");
+  await look("cup-again-same");
+  const asked = await page.$$eval("select", (fields) => fields.length);
+  must(asked > 10, "what became of the animals is not asked");
+  // A title, a picture, two lines and a choice for each; titles and the new photo beside.
+  must((await tall()) < 2.5 + 0.45 * asked, `${asked} questions are ${(await tall()).toFixed(1)} screens long`);
+  await tap("It is another cup");
   await open(`/tank/${tank}/sort/cup/1`);
   await tap("Next cup");
   await page.click("#sexmale");

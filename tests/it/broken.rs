@@ -3,9 +3,10 @@
 use std::time::{Duration, Instant};
 
 use catchcup::photo::{Limits, Photo};
-use image::ExtendedColorType;
+use image::{DynamicImage, ExtendedColorType, ImageFormat, RgbImage};
 
 use crate::support::picture::{Extras, gradient, jpeg, noise, png, png_check_sum};
+use crate::support::room::{Room, err};
 
 /// Far above what any of these files should take, far below what a decoded bomb would.
 const QUICK: Duration = Duration::from_secs(5);
@@ -317,4 +318,42 @@ fn collected_odd_files() {
     }
     println!("odd photos: {read} read, {refused} refused with a message");
     assert!(read > 0 && refused > 0);
+}
+
+/// A TIFF file in whose entry for `tag` a text of `count` letters stands instead of numbers.
+fn with_text(plain: &[u8], tag: u16, count: u32) -> Vec<u8> {
+    let mut file = plain.to_vec();
+    let first = u32::from_le_bytes(file[4..8].try_into().expect("four bytes")) as usize;
+    let entries = usize::from(u16::from_le_bytes([file[first], file[first + 1]]));
+    let at = (0..entries)
+        .map(|i| first + 2 + 12 * i)
+        .find(|&at| file[at..at + 2] == tag.to_le_bytes())
+        .expect("the entry");
+    file[at + 2..at + 4].copy_from_slice(&2_u16.to_le_bytes());
+    file[at + 4..at + 8].copy_from_slice(&count.to_le_bytes());
+    file
+}
+
+/// The decoder (tiff 0.11) prints a line about itself to the terminal where a text is longer than its bound of 256 MiB, later
+/// of the picture's own bytes.
+#[test]
+fn long_texts_in_a_tiff_are_kept_from_its_decoder() {
+    let room = Room::new("long-texts");
+    let picture = RgbImage::from_raw(300, 300, noise(300, 300, 5)).expect("a picture");
+    let mut plain = std::io::Cursor::new(Vec::new());
+    DynamicImage::ImageRgb8(picture)
+        .write_to(&mut plain, ImageFormat::Tiff)
+        .expect("an encoder of the image crate");
+    let plain = plain.into_inner();
+    for tag in [256, 258, 262, 273, 279] {
+        for count in [70_000, 280_000, 300_000_000] {
+            room.file("text.tif", with_text(&plain, tag, count));
+            let run = room.run(&["grade", "text.tif", "--line", "red"]);
+            let told = err(&run);
+            assert_eq!(run.status.code(), Some(1), "{tag} {count}");
+            assert!(!told.contains("src/"), "{tag} {count}: {told}");
+            let file = with_text(&plain, tag, count);
+            assert_eq!(code(&file), "photo_damaged", "{tag} {count}");
+        }
+    }
 }

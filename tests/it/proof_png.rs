@@ -10,8 +10,9 @@ use catchcup::proof::verify::{Asked, Verdict, check};
 use catchcup::report::proof::FORMATS;
 use image::imageops::FilterType;
 
-use crate::proof_tamper::{VERSION, asked, proof, published, published_bytes, verdict};
+use crate::proof_tamper::{proof, published, verdict};
 use crate::support::keeper::Keeper;
+use crate::support::lot::{VERSION, asked, published_bytes};
 use crate::support::picture::{Entry, Extras, exif, png, png_check_sum};
 use crate::support::room::{err, out};
 use crate::support::root;

@@ -2,82 +2,26 @@
 
 use std::collections::BTreeMap;
 
-use catchcup::ladder::{Shelf, shelf};
 use catchcup::proof::Manifest;
-use catchcup::proof::key::HouseKey;
-use catchcup::proof::make::{Draft, Published, assemble, publish};
+use catchcup::proof::make::{Published, assemble};
 use catchcup::proof::manifest::{MANIFEST, PAGE, RECORD, RULES, SIGNATURE, photo_name};
-use catchcup::proof::state::of_whole;
 use catchcup::proof::verify::{Asked, Files, Verdict, check};
 use catchcup::report::proof::FORMATS;
-use catchcup::scene::CupSpec;
-use catchcup::scoop::{MinutesRule, Netted, Order};
 
 use crate::proof_png::sample_png;
 use crate::support::dice::{Dice, one_byte};
+use crate::support::lot::{VERSION, asked, draft, key, published_bytes};
 use crate::support::root;
-
-pub const VERSION: &str = "9.9.9";
-
-fn key(secret: u8) -> HouseKey {
-    HouseKey::from_secret(&[secret; 32])
-}
 
 pub fn published(name: &str, line: &str) -> Published {
     let bytes = std::fs::read(root().join("sample-images").join(name)).expect("a sample");
     published_bytes(name, &bytes, line)
 }
 
-pub fn published_bytes(name: &str, bytes: &[u8], line: &str) -> Published {
-    let ladder = Shelf::default().ladder(line).expect("a ladder");
-    let order = Order {
-        ladder: Some(ladder),
-        cup: CupSpec {
-            floor_mm: Some(97.0),
-            ..CupSpec::default()
-        },
-        sex: None,
-        juvenile_mm: 15.0,
-        netted: Netted::Ago(100),
-        minutes: MinutesRule::default(),
-    };
-    publish(name, bytes, &order, FORMATS).expect("it is published")
-}
-
 /// A proof of a sample, signed with the key of that secret.
 pub fn proof(published: &Published, line: &str, secret: u8) -> Files {
-    let rung = catchcup::ladder::Rung::from_word("G1").expect("a rung");
-    let manifest = Manifest {
-        program: VERSION.into(),
-        signed_on: jiff::civil::date(2026, 5, 8),
-        key: key(secret).public(),
-        lot: "L7".into(),
-        tank: Some("A1".into()),
-        taken_on: published.taken_on.clone(),
-        original_sha256: published.original_sha256.clone(),
-        card: published.card.clone(),
-        graded: published.graded.clone(),
-        statement: Some(of_whole(&published.animals, rung, 300, 950, &[])),
-        weaknesses: Vec::new(),
-        camera_said: Vec::new(),
-        own_repeat_e4: Some(210),
-        files: Vec::new(),
-    };
-    let draft = Draft {
-        manifest,
-        photo: published.photo.clone(),
-        record: published.record.clone(),
-        rules: shelf::built_in_text(line).expect("rules").into(),
-        with_pdf: false,
-    };
+    let draft = draft(published, line, secret, "L7");
     assemble(draft, &key(secret), FORMATS).expect("it is assembled")
-}
-
-pub fn asked(secret: u8) -> Asked {
-    Asked {
-        fingerprint: Some(key(secret).public().fingerprint()),
-        ..Asked::default()
-    }
 }
 
 pub fn verdict(files: &Files, asked: &Asked) -> Verdict {

@@ -5,6 +5,8 @@
 
 #[path = "../it/support/dice.rs"]
 mod dice;
+#[path = "../it/support/lot.rs"]
+mod lot;
 #[path = "../it/support/picture.rs"]
 #[allow(dead_code)]
 mod picture;
@@ -13,21 +15,17 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::process::Command;
 
-use catchcup::ladder::{Rung, Shelf, shelf};
 use catchcup::photo::Photo;
-use catchcup::proof::key::{HouseKey, Signed};
-use catchcup::proof::make::{Draft, Published, assemble, publish};
-use catchcup::proof::manifest::{MANIFEST, Manifest, PAGE, PDF, PDF_SIGNATURE, SIGNATURE, Said};
-use catchcup::proof::state::of_whole;
-use catchcup::proof::verify::{Asked, Files, Formats, Verdict, check};
+use catchcup::proof::key::Signed;
+use catchcup::proof::make::{Published, assemble};
+use catchcup::proof::manifest::{MANIFEST, PAGE, PDF, PDF_SIGNATURE, SIGNATURE, Said};
+use catchcup::proof::verify::{Files, Formats, Verdict, check};
 use catchcup::report::proof::FORMATS;
-use catchcup::scene::CupSpec;
-use catchcup::scoop::{MinutesRule, Netted, Order};
 use dice::{Dice, one_byte};
 use image::ExtendedColorType;
+use lot::{VERSION, asked, draft, key, published_bytes};
 use picture::{Entry, Extras, exif, jpeg, png};
 
-const VERSION: &str = "9.9.9";
 const RED: &str = "red-clear-to-solid_8-animals.jpg";
 
 fn sample(name: &str) -> Vec<u8> {
@@ -35,23 +33,8 @@ fn sample(name: &str) -> Vec<u8> {
     std::fs::read(folder.join(name)).expect("a sample")
 }
 
-fn key(secret: u8) -> HouseKey {
-    HouseKey::from_secret(&[secret; 32])
-}
-
 fn published(bytes: &[u8], line: &str) -> Published {
-    let order = Order {
-        ladder: Shelf::default().ladder(line),
-        cup: CupSpec {
-            floor_mm: Some(97.0),
-            ..CupSpec::default()
-        },
-        sex: None,
-        juvenile_mm: 15.0,
-        netted: Netted::Ago(100),
-        minutes: MinutesRule::default(),
-    };
-    publish("photo", bytes, &order, FORMATS).expect("it is published")
+    published_bytes("photo", bytes, line)
 }
 
 /// A proof with its PDF, signed with the first key.
@@ -65,46 +48,19 @@ fn made(
     lot: &str,
     formats: Formats,
 ) -> Result<Files, catchcup::error::Error> {
-    let rung = Rung::from_word("G1").expect("a rung");
-    let manifest = Manifest {
-        program: VERSION.into(),
-        signed_on: jiff::civil::date(2026, 5, 8),
-        key: key(1).public(),
-        lot: lot.into(),
-        tank: Some("A1 & <b>".into()),
-        taken_on: photo.taken_on.clone(),
-        original_sha256: photo.original_sha256.clone(),
-        card: photo.card.clone(),
-        graded: photo.graded.clone(),
-        statement: Some(of_whole(&photo.animals, rung, 300, 950, &[])),
-        weaknesses: vec![Said {
-            code: "one_place".into(),
-            message: "all animals were netted from one place of the tank, so that it can't be told whether they stand for the others".into(),
-        }],
-        camera_said: Vec::new(),
-        own_repeat_e4: Some(210),
-        files: Vec::new(),
-    };
-    let draft = Draft {
-        manifest,
-        photo: photo.photo.clone(),
-        record: photo.record.clone(),
-        rules: shelf::built_in_text(line).expect("rules").into(),
-        with_pdf: true,
-    };
+    let mut draft = draft(photo, line, 1, lot);
+    draft.with_pdf = true;
+    draft.manifest.tank = Some("A1 & <b>".into());
+    draft.manifest.weaknesses = vec![Said {
+        code: "one_place".into(),
+        message: "all animals were netted from one place of the tank, so that it can't be told whether they stand for the others".into(),
+    }];
     assemble(draft, &key(1), formats)
-}
-
-fn asked() -> Asked {
-    Asked {
-        fingerprint: Some(key(1).public().fingerprint()),
-        ..Asked::default()
-    }
 }
 
 /// The answer and the code of what was found.
 fn answer(files: &Files, formats: Formats) -> (Verdict, Option<&'static str>) {
-    let found = check(files, &[], &asked(), VERSION, formats);
+    let found = check(files, &[], &asked(1), VERSION, formats);
     (found.verdict, found.faults.first().map(|fault| fault.code))
 }
 
@@ -241,7 +197,7 @@ fn nobody_changes_it_unseen() {
         pdf: None,
         ..FORMATS
     };
-    let found = check(&files, &[], &asked(), VERSION, without);
+    let found = check(&files, &[], &asked(1), VERSION, without);
     assert_eq!(found.verdict, Verdict::Unchanged);
     assert_eq!(found.remarks[0].code, "pdf_not_rebuilt");
     let mut dice = Dice(20_260_510);
@@ -289,7 +245,7 @@ fn nobody_changes_it_unseen() {
         pdf: Some(|_, _| Ok(b"%PDF-1.7".to_vec())),
         ..FORMATS
     };
-    let found = check(&files, &[], &asked(), "10.0.0", later);
+    let found = check(&files, &[], &asked(1), "10.0.0", later);
     assert_eq!(found.verdict, Verdict::OtherProgram);
     // Without a PDF the folder is as it always was.
     let mut plain = files.clone();

@@ -24,10 +24,18 @@ pub fn gone_question(missed: &Missed<'_>) -> String {
 }
 
 /// An animal that this photo does not show.
-pub fn gone_words(missed: &Missed<'_>) -> String {
+fn gone_words(missed: &Missed<'_>) -> String {
     format!(
-        "No. {} of the photo before ({}; it was told {}) is not found in this one",
+        "No. {} of the photo before ({}) is not found in this one",
         missed.no,
+        place_words(missed)
+    )
+}
+
+/// How an animal of the photo before was to be found, and what it was told.
+pub fn place_words(missed: &Missed<'_>) -> String {
+    format!(
+        "{}; it was told {}",
         find_words(missed.find, missed.sex),
         order(missed.judged.verdict, missed.sex, false)
     )
@@ -39,7 +47,7 @@ pub fn new_question(find: &Find, sex: Sex) -> String {
 }
 
 /// What only this photo shows.
-pub fn new_words(find: &Find, sex: Sex) -> String {
+fn new_words(find: &Find, sex: Sex) -> String {
     format!(
         "No. {} ({}) is not found in the photo before",
         find.no,

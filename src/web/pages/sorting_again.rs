@@ -2,8 +2,9 @@
 
 use catchcup::book::cup_again::Missed;
 use catchcup::measures::Sex;
-use catchcup::report::selection::again::{gone_words, new_words};
-use catchcup::selection::sorting::find::finds;
+use catchcup::report::selection::again::place_words;
+use catchcup::report::selection::sort::find_words;
+use catchcup::selection::sorting::find::{Find, finds};
 use maud::{Markup, html};
 
 use super::encoded;
@@ -59,63 +60,72 @@ pub fn cup_again(visitor: &Visitor, beside: &Beside, waits: &WaitingCup<'_>) -> 
         encoded(waits.name),
         encoded(waits.sex)
     );
-    let content = html! {
-        h1 { (title) }
-        p.big { "Nothing is decided yet: the two photos differ." }
-        @if !beside.found.is_same_cup() {
-            p { a.button href=(sort_path(tank)) { "It is another cup: leave this photo out" } }
-        }
+    let same = beside.found.is_same_cup();
+    let form = html! {
         form method="post" action=(address(tank, waits.photo)) {
             (form_key(visitor))
             input type="hidden" name="name" value=(waits.name);
             input type="hidden" name="sex" value=(waits.sex);
             input type="hidden" name="last" value=(waits.is_last);
-            @if !beside.found.is_same_cup() { (same_cup(known, of)) }
-            @else { p { (known) " of " (of) " animals are known again." } }
+            @if !same { input type="hidden" name="same" value="true"; }
             @for missed in beside.found.missed() { (gone(&missed, &new)) }
             @for find in finds.iter().filter(|find| new.contains(&find.no)) {
                 @let sex = beside.animals.iter().find(|animal| animal.no == find.no).map_or(Sex::Unsure, |animal| animal.sex);
-                fieldset.box {
-                    legend { (sentence(&new_words(find, sex))) }
-                    (choice(&format!("new-{}", find.no), "animal", "An animal"))
-                    (choice(&format!("new-{}", find.no), "none", "No animal"))
-                }
+                (appeared(find, sex))
             }
             button.button.first type="submit" { "Decide" }
         }
+    };
+    let content = html! {
+        h1 { (title) }
+        p.big { "Nothing is decided yet: the two photos differ." }
+        p { @if !same { "Only " } (known) " of " (of) " animals are " @if !same { "surely " } "known again." }
         figure { img.straight src=(rings) alt="The new photo with its animals' numbers"; }
-        p { a.button href=(sort_path(tank)) { "Leave this photo out: the first one's answer stands" } }
+        @if same {
+            (form)
+            p { a.button href=(sort_path(tank)) { "Leave this photo out: the first one's answer stands" } }
+        } @else {
+            p { a.button.first href=(sort_path(tank)) { "It is another cup: leave this photo out" } }
+            details {
+                summary { "It is the same cup: say what became of each" }
+                (form)
+            }
+        }
     };
     page(&title, Some(visitor), &content)
 }
 
-fn same_cup(known: usize, of: usize) -> Markup {
-    html! {
-        div.box.warn {
-            p { "Only " (known) " of " (of) " animals are surely known again. Is it the same cup? If it is the next one, leave this photo out and send it as the next cup." }
-            div.tick { input #same name="same" type="checkbox" value="true" required; label for="same" { "It is the same cup" } }
-        }
-    }
-}
-
+/// Asks what became of an animal that only the photo before shows.
 fn gone(missed: &Missed<'_>, new: &[u32]) -> Markup {
     let name = format!("gone-{}", missed.no);
     let before = missed.before;
     html! {
         fieldset.box {
-            legend { (sentence(&gone_words(missed))) }
-            img.straight src={ "/scoop/" (before.scoop) "/animal/" (before.no) "/straight.jpg" } alt={ "No. " (missed.no) " in the photo before" };
-            (choice(&name, "cup", "Still in the cup"))
-            (choice(&name, "moved", "Moved already, as it was told"))
-            (choice(&name, "none", "It was no animal"))
-            @for no in new { (choice(&name, &no.to_string(), &format!("It is no. {no} in the new photo"))) }
+            legend { "No. " (missed.no) " before, not found now" }
+            img.peek src={ "/scoop/" (before.scoop) "/animal/" (before.no) "/straight.jpg" } alt={ "No. " (missed.no) " in the photo before" };
+            p.faint { (sentence(&place_words(missed))) }
+            select name=(name) required aria-label={ "What became of no. " (missed.no) } {
+                option value="" { "What became of it?" }
+                option value="cup" { "Still in the cup" }
+                option value="moved" { "Moved already, as it was told" }
+                option value="none" { "It was no animal" }
+                @for no in new { option value=(no) { "It is no. " (no) " in the new photo" } }
+            }
         }
     }
 }
 
-fn choice(name: &str, value: &str, words: &str) -> Markup {
-    let id = format!("{name}-{value}");
+/// Asks whether what only the new photo shows is an animal.
+fn appeared(find: &Find, sex: Sex) -> Markup {
     html! {
-        div.tick { input id=(id) type="radio" name=(name) value=(value) required; label for=(id) { (words) } }
+        fieldset.box {
+            legend { "No. " (find.no) " now, not found before" }
+            p.faint { (sentence(&find_words(find, sex))) }
+            select name={ "new-" (find.no) } required aria-label={ "Is no. " (find.no) " an animal" } {
+                option value="" { "Is it an animal?" }
+                option value="animal" { "An animal" }
+                option value="none" { "No animal" }
+            }
+        }
     }
 }

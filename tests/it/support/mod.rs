@@ -3,6 +3,7 @@
 pub mod chart;
 pub mod dice;
 pub mod keeper;
+pub mod lot;
 pub mod picture;
 pub mod room;
 #[cfg(feature = "web")]
