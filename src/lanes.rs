@@ -3,7 +3,7 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use pulp::Arch;
-pub use pulp::NullaryFnOnce as Work;
+pub use pulp::{NullaryFnOnce as Work, Scalar, Simd, WithSimd};
 
 /// True while no wide instructions are to be used.
 static PLAIN: AtomicBool = AtomicBool::new(false);
@@ -24,6 +24,15 @@ pub fn is_plain() -> bool {
 pub fn widest_of<W: Work>(work: W) -> W::Output {
     if is_plain() {
         return work.call();
+    }
+    Arch::new().dispatch(work)
+}
+
+/// Does `work` written in vectors, with the widest at hand.
+#[inline]
+pub fn widest_simd<W: WithSimd>(work: W) -> W::Output {
+    if is_plain() {
+        return work.with_simd(Scalar::new());
     }
     Arch::new().dispatch(work)
 }

@@ -3,7 +3,7 @@
 //! The weights stand as text, a line a feature, so that a person can read what each feature does:
 //! `name | knots... | slopes...` where the first slope holds everywhere and each further one is added above its knot.
 
-use crate::lanes::widest;
+use crate::lanes::{Scalar, Simd, WithSimd, widest_simd};
 use crate::plane::Plane;
 use rayon::prelude::*;
 
@@ -68,29 +68,95 @@ impl Additive {
             .fold(self.bias, |sum, (c, &x)| sum + c.value(x))
     }
 
-    /// Log-odds for many sets of feature values, given feature by feature.
-    pub fn log_odds_of_columns(&self, columns: &[Vec<f32>]) -> Vec<f32> {
-        let mut out = vec![self.bias; columns.first().map_or(0, Vec::len)];
-        for (curve, column) in self.curves.iter().zip(columns) {
-            widest((curve, &column[..], &mut out[..]), Curve::add_row);
-        }
-        out
-    }
-
-    /// Log-odds at each pixel of feature planes of one size.
-    pub fn log_odds_plane(&self, features: &[Plane]) -> Plane {
-        let (w, h) = (features[0].width, features[0].height);
-        let mut out = Plane::filled(w, h, self.bias);
+    /// Adds the values of the curves from number `first` on at each pixel of their feature planes, which are of the size
+    /// of `out`.
+    pub fn add_planes(&self, first: usize, features: &[Plane], out: &mut Plane) {
+        let w = out.width;
+        let curves = &self.curves[first..first + features.len()];
         out.values
             .par_chunks_mut(w)
             .enumerate()
-            .for_each(|(y, row)| {
-                for (curve, plane) in self.curves.iter().zip(features) {
-                    let values = &plane.values[y * w..(y + 1) * w];
-                    widest((curve, values, &mut *row), Curve::add_row);
-                }
+            .for_each(|(y, out)| {
+                widest_simd(AtPlaces {
+                    curves,
+                    features,
+                    from: y * w,
+                    out,
+                })
             });
-        out
+    }
+}
+
+/// Adds the values of the curves at the feature values that `column` gives for a curve's number, `GROUP` vectors at once:
+/// enough to hide the time that a sum takes, few enough to stay in registers over all curves.
+#[inline(always)]
+pub(super) fn add<'a, S: Simd, const GROUP: usize>(
+    simd: S,
+    curves: &[Curve],
+    column: impl Fn(usize) -> &'a [S::f32s],
+    out: &mut [S::f32s],
+) {
+    let (groups, singles) = out.as_chunks_mut::<GROUP>();
+    let of_singles = groups.len() * GROUP;
+    for (k, group) in groups.iter_mut().enumerate() {
+        let values = |i: usize| {
+            let column = &column(i)[k * GROUP..][..GROUP];
+            std::array::from_fn(|g| column[g])
+        };
+        *group = added(simd, curves, values, *group);
+    }
+    for (k, single) in singles.iter_mut().enumerate() {
+        [*single] = added(simd, curves, |i| [column(i)[of_singles + k]], [*single]);
+    }
+}
+
+/// `sums` and the values of the curves, each at what `values` gives for its number.
+#[inline(always)]
+fn added<S: Simd, const G: usize>(
+    simd: S,
+    curves: &[Curve],
+    values: impl Fn(usize) -> [S::f32s; G],
+    mut sums: [S::f32s; G],
+) -> [S::f32s; G] {
+    let zero = simd.splat_f32s(0.0);
+    for (i, curve) in curves.iter().enumerate() {
+        let values = values(i);
+        let first = simd.splat_f32s(curve.slopes[0]);
+        for (sum, x) in sums.iter_mut().zip(values) {
+            *sum = simd.add_f32s(*sum, simd.mul_f32s(first, x));
+        }
+        for (&knot, &slope) in curve.knots.iter().zip(&curve.slopes[1..]) {
+            let (knot, slope) = (simd.splat_f32s(knot), simd.splat_f32s(slope));
+            for (sum, x) in sums.iter_mut().zip(values) {
+                let above = simd.max_f32s(simd.sub_f32s(x, knot), zero);
+                *sum = simd.add_f32s(*sum, simd.mul_f32s(slope, above));
+            }
+        }
+    }
+    sums
+}
+
+/// Adds the values of the curves at as many places of the planes as there is room for, from place `from` on.
+struct AtPlaces<'a> {
+    curves: &'a [Curve],
+    features: &'a [Plane],
+    from: usize,
+    out: &'a mut [f32],
+}
+
+impl WithSimd for AtPlaces<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) {
+        let features = self.features;
+        let places = self.from..self.from + self.out.len();
+        let (vectors, rest) = S::as_mut_simd_f32s(self.out);
+        let of_rest = places.end - rest.len()..places.end;
+        let column = |i: usize| S::as_simd_f32s(&features[i].values[places.clone()]).0;
+        add::<S, 4>(simd, self.curves, column, vectors);
+        let column = |i: usize| &features[i].values[of_rest.clone()];
+        add::<Scalar, 1>(Scalar::new(), self.curves, column, rest);
     }
 }
 
@@ -101,20 +167,6 @@ impl Curve {
             .iter()
             .zip(&self.slopes[1..])
             .fold(self.slopes[0] * x, |sum, (k, s)| sum + s * (x - k).max(0.0))
-    }
-
-    #[inline(always)]
-    fn add_row((curve, values, out): (&Self, &[f32], &mut [f32])) {
-        let first = curve.slopes[0];
-        for (o, &x) in out.iter_mut().zip(values) {
-            *o += first * x;
-        }
-        for (&knot, &slope) in curve.knots.iter().zip(&curve.slopes[1..]) {
-            for (o, &x) in out.iter_mut().zip(values) {
-                let above = x - knot;
-                *o += slope * if above > 0.0 { above } else { 0.0 };
-            }
-        }
     }
 }
 
@@ -146,7 +198,9 @@ mod tests {
         // dark 3: 0.5*3 + 1*(3-1) - 1.5*(3-2) = 2; edge 1: 2; with the bias 3.
         assert!((model.log_odds(&[3.0, 1.0]) - 3.0).abs() < 1e-6);
         let planes = [Plane::filled(2, 1, 3.0), Plane::filled(2, 1, 1.0)];
-        assert!((model.log_odds_plane(&planes).values[1] - 3.0).abs() < 1e-6);
+        let mut sums = Plane::filled(2, 1, model.bias);
+        model.add_planes(0, &planes, &mut sums);
+        assert!((sums.values[1] - 3.0).abs() < 1e-6);
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The outline on which like proposals of one animal agree: a close call between two of them then moves it little.
 
+use super::attempt::Proposal;
 use super::body::Body;
 use super::field::Field;
 use super::raster::{Pixels, rasterise};
@@ -14,27 +15,30 @@ const ASIDE: i32 = 6;
 /// Fewest stations of a body.
 const FEWEST_STATIONS: usize = 8;
 
-/// The bodies `kept` of `all` (log-odds and body, likeliest first), each in the outline within which at least half of the
-/// like proposals lie, counted by their odds.
-pub fn agreed(field: &Field, all: &[(f32, Body)], kept: Vec<usize>) -> Vec<Body> {
+/// The bodies `kept` of `all` (likeliest first), each in the outline within which at least half of the like proposals lie,
+/// counted by their odds.
+pub(super) fn agreed(field: &Field, all: &[Proposal], kept: Vec<usize>) -> Vec<Body> {
     let (w, h) = (field.fine.a.width, field.fine.a.height);
-    let lowest = kept.iter().map(|k| all[*k].0).fold(f32::INFINITY, f32::min);
+    let lowest = kept
+        .iter()
+        .map(|k| all[*k].rank)
+        .fold(f32::INFINITY, f32::min);
     let masks: Vec<Option<Pixels>> = all
         .par_iter()
-        .map(|(rank, body)| (*rank >= lowest - CLOSE).then(|| rasterise(body, &|p| p, w, h)))
+        .map(|p| (p.rank >= lowest - CLOSE).then(|| rasterise(&p.body, &|p| p, w, h)))
         .collect();
     kept.into_par_iter()
         .map(|k| {
-            let (rank, body) = &all[k];
+            let Proposal { rank, body, .. } = &all[k];
             let own = masks[k]
                 .as_ref()
                 .expect("kept bodies are not below the lowest of them");
             let voters: Vec<(f32, &Pixels)> = all
                 .iter()
                 .zip(&masks)
-                .filter(|((other, _), _)| (rank - other).abs() <= CLOSE)
-                .filter_map(|((other, _), mask)| {
-                    Some(((other - rank).min(0.0).exp(), mask.as_ref()?))
+                .filter(|(other, _)| (rank - other.rank).abs() <= CLOSE)
+                .filter_map(|(other, mask)| {
+                    Some(((other.rank - rank).min(0.0).exp(), mask.as_ref()?))
                 })
                 .filter(|(_, mask)| overlap(own, mask) >= SAME)
                 .collect();
@@ -55,7 +59,7 @@ pub(super) fn overlap(a: &Pixels, b: &Pixels) -> f32 {
     if apart {
         return 0.0;
     }
-    let both = a.iter().filter(|&(x, y, _)| b.at(x, y) > 0).count();
+    let both = a.in_common(b);
     both as f32 / (a.area() + b.area() - both).max(1) as f32
 }
 

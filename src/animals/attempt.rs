@@ -28,6 +28,15 @@ pub(super) const OWN_SHARE_AMONG_UNITS: f32 = 0.65;
 /// Log-odds from which a body is taken for an animal.
 pub(super) const ACCEPT: f32 = -1.0;
 
+/// A shaped body among others that may be of the same animal.
+pub(super) struct Proposal {
+    /// Log-odds that it is an animal in its true outline.
+    pub rank: f32,
+    pub body: Body,
+    /// Its pixels in the coarse picture.
+    coarse: Pixels,
+}
+
 /// A shaped body and what the models say of it.
 pub(super) struct Rated {
     /// Log-odds that it is an animal.
@@ -117,27 +126,31 @@ pub(super) fn attempt(
 ) -> Attempt {
     let field = field_of(photo, scene, unit, models);
     let (all, shapeless) = shaped(&field, own_share, models);
-    let kept = distinct(&field, all.iter().map(|b| &b.1), own_share);
+    let kept = apart(&field, all.iter().map(|p| &p.coarse), own_share);
     let proposals = grid.map_or_else(Vec::new, |grid| proposals(&field, &all, grid));
-    let usual = usual_length(kept.iter().map(|k| all[*k].1.length())).unwrap_or(UNITS * field.unit);
-    let mut rated: Vec<Rated> = Vec::new();
-    let mut whole: Vec<(f32, f32, f32)> = Vec::new();
-    for body in agreed(&field, &all, kept) {
+    let lengths = kept.iter().map(|k| all[*k].body.length());
+    let usual = usual_length(lengths).unwrap_or(UNITS * field.unit);
+    let rating = |body: Body| {
         let signs = worth::features(&field, &body, usual);
         let penalty = worth::build_penalty(&body);
-        whole.push((
+        let whole = (
             models.scale.log_odds(&signs) - penalty,
             body.length(),
             body.mean_width(),
-        ));
-        rated.push(Rated {
+        );
+        let rated = Rated {
             worth: models.worth.log_odds(&signs)
                 - penalty
                 - worth::hollow_penalty(&signs, field.is_dark()),
             rank: models.rank.log_odds(&signs) - penalty,
             body,
-        });
-    }
+        };
+        (rated, whole)
+    };
+    let (mut rated, whole): (Vec<Rated>, Vec<(f32, f32, f32)>) = agreed(&field, &all, kept)
+        .into_par_iter()
+        .map(rating)
+        .unzip();
     rated.sort_by(|p, q| q.worth.total_cmp(&p.worth));
     let full = (field.step * field.step) as f32;
     let explained = full
@@ -164,18 +177,16 @@ pub(super) fn attempt(
 const LEAST_RANK: f32 = -6.0;
 
 /// The proposals that are not quite unlikely, in the grid.
-fn proposals(field: &Field, all: &[(f32, Body)], grid: &Grid) -> Vec<Pixels> {
-    let likely = all.par_iter().filter(|(rank, _)| *rank > LEAST_RANK);
-    likely
-        .map(|(_, body)| grid.pixels(body, field.step))
-        .collect()
+fn proposals(field: &Field, all: &[Proposal], grid: &Grid) -> Vec<Pixels> {
+    let likely = all.par_iter().filter(|p| p.rank > LEAST_RANK);
+    likely.map(|p| grid.pixels(&p.body, field.step)).collect()
 }
 
-/// All proposals shaped, with the log-odds that they are animals in their true outline, likeliest first: from clear
-/// evidence, then from faint evidence away from the likely animals.
-fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<(f32, Body)>, Vec<[f32; 4]>) {
+/// All proposals shaped, likeliest first: from clear evidence, then from faint evidence away from the likely animals.
+/// With them the boxes of blobs that have no axis, fine pixels.
+fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<Proposal>, Vec<[f32; 4]>) {
     let mut taken = vec![false; field.evidence.values.len()];
-    let mut out: Vec<(f32, Body)> = Vec::new();
+    let mut out: Vec<Proposal> = Vec::new();
     let mut shapeless = Vec::new();
     for limit in levels(field) {
         let found = candidates(field, limit, &taken);
@@ -184,24 +195,23 @@ fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<(f32, Body)>, 
             .par_iter()
             .map(|r| body::shape(field, r, models))
             .collect();
-        let usual = usual_length(
-            bodies
-                .iter()
-                .chain(out.iter().map(|b| &b.1))
-                .map(Body::length),
-        );
+        let known = out.iter().map(|p| &p.body);
+        let usual = usual_length(bodies.iter().chain(known).map(Body::length));
         let usual = usual.unwrap_or(UNITS * field.unit);
-        out.extend(bodies.into_iter().map(|b| {
-            let rank =
-                models.rank.log_odds(&worth::features(field, &b, usual)) - worth::build_penalty(&b);
-            (rank, b)
+        out.par_extend(bodies.into_par_iter().map(|body| {
+            let signs = worth::features(field, &body, usual);
+            Proposal {
+                rank: models.rank.log_odds(&signs) - worth::build_penalty(&body),
+                coarse: coarse_pixels(field, &body),
+                body,
+            }
         }));
-        out.sort_by(|p, q| q.0.total_cmp(&p.0));
+        out.sort_by(|p, q| q.rank.total_cmp(&p.rank));
         if limit == CLEAR {
             shapeless = found.shapeless;
-            let kept = distinct(field, out.iter().map(|b| &b.1), own_share);
-            let likely = kept.iter().map(|k| &out[*k]).filter(|b| b.0 > LIKELY);
-            taken = surroundings(field, likely.map(|b| &b.1));
+            let kept = apart(field, out.iter().map(|p| &p.coarse), own_share);
+            let likely = kept.iter().map(|k| &out[*k]).filter(|p| p.rank > LIKELY);
+            taken = around(field, likely.map(|p| &p.coarse));
         }
     }
     (out, shapeless)
@@ -213,10 +223,21 @@ pub(super) fn distinct<'a>(
     bodies: impl Iterator<Item = &'a Body>,
     own_share: f32,
 ) -> Vec<usize> {
+    let bodies: Vec<&Body> = bodies.collect();
+    let coarse = bodies.par_iter().map(|body| coarse_pixels(field, body));
+    let coarse: Vec<Pixels> = coarse.collect();
+    apart(field, coarse.iter(), own_share)
+}
+
+/// [`distinct`] of bodies given by their coarse pixels.
+fn apart<'a>(
+    field: &Field,
+    bodies: impl Iterator<Item = &'a Pixels>,
+    own_share: f32,
+) -> Vec<usize> {
     let (w, h) = (field.evidence.width, field.evidence.height);
     let mut taken = vec![false; w * h];
-    let own = |(place, body): (usize, &Body)| {
-        let pixels = coarse_pixels(field, body);
+    let own = |(place, pixels): (usize, &Pixels)| {
         let at = |x: i32, y: i32| y as usize * w + x as usize;
         let free = pixels.iter().filter(|&(x, y, _)| !taken[at(x, y)]).count();
         if (free as f32) < own_share * pixels.area().max(1) as f32 {
@@ -241,12 +262,16 @@ pub(super) fn coarse_pixels(field: &Field, body: &Body) -> Pixels {
 
 /// What lies on the bodies or within a quarter of a unit of them, coarse pixels.
 pub(super) fn surroundings<'a>(field: &Field, bodies: impl Iterator<Item = &'a Body>) -> Vec<bool> {
+    let coarse: Vec<Pixels> = bodies.map(|body| coarse_pixels(field, body)).collect();
+    around(field, coarse.iter())
+}
+
+/// [`surroundings`] of bodies given by their coarse pixels.
+fn around<'a>(field: &Field, bodies: impl Iterator<Item = &'a Pixels>) -> Vec<bool> {
     let (w, h) = (field.evidence.width, field.evidence.height);
     let mut plane = Plane::filled(w, h, 0.0);
-    for body in bodies {
-        for (x, y, _) in coarse_pixels(field, body).iter() {
-            plane.values[y as usize * w + x as usize] = 1.0;
-        }
+    for (x, y, _) in bodies.flat_map(Pixels::iter) {
+        plane.values[y as usize * w + x as usize] = 1.0;
     }
     let near = plane.box_max((0.25 * field.coarse_unit()).round() as usize);
     near.values.iter().map(|v| *v > 0.5).collect()

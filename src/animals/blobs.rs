@@ -100,57 +100,38 @@ impl Mask {
 
     /// Distance of each set pixel to the nearest unset one (3-4 chamfer / 3: within 8 % of the Euclidean distance).
     pub fn depth(&self) -> Plane {
-        let (w, h) = (self.width as i32, self.height as i32);
-        let far = 1e6f32;
-        let mut d = Plane::filled(self.width, self.height, 0.0);
-        for (v, b) in d.values.iter_mut().zip(&self.bits) {
-            *v = if *b > 0 { far } else { 0.0 };
-        }
-        let relax = |d: &mut Plane, x: i32, y: i32, around: [(i32, i32, f32); 4]| {
-            let i = (y * w + x) as usize;
-            let mut best = d.values[i];
-            for (dx, dy, cost) in around {
-                let (u, v) = (x + dx, y + dy);
-                let there = if u < 0 || v < 0 || u >= w || v >= h {
-                    0.0
-                } else {
-                    d.values[(v * w + u) as usize]
-                };
-                best = best.min(there + cost);
-            }
-            d.values[i] = best;
-        };
+        const FAR: f32 = 1e6;
         const DIAGONAL: f32 = 4.0 / 3.0;
-        for y in 0..h {
-            for x in 0..w {
-                relax(
-                    &mut d,
-                    x,
-                    y,
-                    [
-                        (-1, 0, 1.0),
-                        (0, -1, 1.0),
-                        (-1, -1, DIAGONAL),
-                        (1, -1, DIAGONAL),
-                    ],
-                );
-            }
+        let (w, h) = (self.width, self.height);
+        // With a border of zeros, so that every pixel has all its neighbours.
+        let wide = w + 2;
+        let mut d = vec![0.0f32; wide * (h + 2)];
+        let set: Vec<usize> = (0..w * h)
+            .filter(|&i| self.bits[i] > 0)
+            .map(|i| (i / w + 1) * wide + i % w + 1)
+            .collect();
+        for &i in &set {
+            d[i] = FAR;
         }
-        for y in (0..h).rev() {
-            for x in (0..w).rev() {
-                relax(
-                    &mut d,
-                    x,
-                    y,
-                    [
-                        (1, 0, 1.0),
-                        (0, 1, 1.0),
-                        (1, 1, DIAGONAL),
-                        (-1, 1, DIAGONAL),
-                    ],
-                );
-            }
+        let mut relax = |i: usize, beside: usize, across: [usize; 3]| {
+            let [left, straight, right] = across;
+            d[i] = d[i]
+                .min(d[beside] + 1.0)
+                .min(d[straight] + 1.0)
+                .min(d[left] + DIAGONAL)
+                .min(d[right] + DIAGONAL);
+        };
+        for &i in &set {
+            relax(i, i - 1, [i - wide - 1, i - wide, i - wide + 1]);
         }
-        d
+        for &i in set.iter().rev() {
+            relax(i, i + 1, [i + wide - 1, i + wide, i + wide + 1]);
+        }
+        let rows = d.chunks_exact(wide).skip(1).take(h);
+        Plane {
+            width: w,
+            height: h,
+            values: rows.flat_map(|row| &row[1..=w]).copied().collect(),
+        }
     }
 }

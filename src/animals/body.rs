@@ -1,12 +1,13 @@
 //! One body shaped from its rough axis: ends, flanks, direction, then once more along the refined axis.
 
-use super::edge;
+use super::edge::{self, Scores};
 use super::ends;
 use super::field::Field;
 use super::models::Models;
 use super::orient::{self, Shaped};
 use super::profile::Contrast;
 use super::ribbon::{self, ALONG, BEYOND, Ribbon};
+use super::stations::Setting;
 
 /// A body in the unwrapped picture, head first.
 #[derive(Debug, Clone)]
@@ -49,16 +50,17 @@ pub fn rough_ends(ribbon: &Ribbon) -> (usize, usize) {
 /// The body along a rough axis.
 pub fn shape(field: &Field, path: &[[f32; 2]], models: &Models) -> Body {
     let first_pass = Pass::new(field, path, ROUGH_SMOOTHING, models);
-    let flanks = first_pass.flanks(models);
-    let midline = midline(&first_pass.body(flanks));
+    let flanks = first_pass.flanks();
+    let midline = first_pass.midline(&flanks);
     let mut pass = Pass::new(field, &midline, FINE_SMOOTHING, models);
-    let mut flanks = pass.flanks(models);
-    if flanks.head_log_odds < 0.0 {
+    let mut flanks = pass.flanks();
+    let mut head_log_odds = pass.first_is_head(&flanks, models);
+    if head_log_odds < 0.0 {
         pass = pass.reversed();
-        flanks = pass.flanks(models);
-        flanks.head_log_odds = flanks.head_log_odds.abs();
+        flanks = pass.flanks();
+        head_log_odds = pass.first_is_head(&flanks, models).abs();
     }
-    pass.body(flanks)
+    pass.body(flanks, head_log_odds)
 }
 
 /// What one look along an axis shows, before it is decided which end is the head.
@@ -71,7 +73,7 @@ struct Pass {
     scale: f32,
     end_score: f32,
     /// Log-odds of an edge by station and offset, on the side of smaller and of larger t.
-    edges: [Vec<Vec<f32>>; 2],
+    edges: [Vec<Scores>; 2],
 }
 
 impl Pass {
@@ -98,18 +100,13 @@ impl Pass {
             (rough_first, rough_last)
         };
         let width = edge::typical_half_width(&ribbon, first, last);
-        let edges = [-1, 1].map(|side| {
-            edge::scores(
-                &ribbon,
-                first,
-                last,
-                side,
-                &contrast,
-                width,
-                scale,
-                &models.edge,
-            )
-        });
+        let setting = Setting {
+            ribbon: &ribbon,
+            contrast: &contrast,
+            width,
+            scale,
+        };
+        let edges = edge::scores(setting, first, last, &models.edge);
         Self {
             ribbon,
             first,
@@ -137,28 +134,32 @@ impl Pass {
     }
 
     /// The flanks, the first station taken for the head.
-    fn flanks(&self, models: &Models) -> Flanks {
+    fn flanks(&self) -> Flanks {
         let [left, right] = self.edges.each_ref().map(|scores| edge::flank(scores));
-        let edge_score = mean_odds(&left.odds, &right.odds);
-        let (left, right) = (left.offsets, right.offsets);
+        Flanks {
+            edge_score: mean_odds(&left.odds, &right.odds),
+            left: left.offsets,
+            right: right.offsets,
+        }
+    }
+
+    /// Log-odds that the first station's end is the head's.
+    fn first_is_head(&self, flanks: &Flanks, models: &Models) -> f32 {
         let shaped = Shaped {
             ribbon: &self.ribbon,
             first: self.first,
             last: self.last,
-            left: &left,
-            right: &right,
+            left: &flanks.left,
+            right: &flanks.right,
         };
-        let head_log_odds =
-            orient::first_is_head(&shaped, &self.contrast, self.scale, &models.orient);
-        Flanks {
-            left,
-            right,
-            edge_score,
-            head_log_odds,
-        }
+        orient::first_is_head(&shaped, &self.contrast, self.scale, &models.orient)
     }
 
-    fn body(self, flanks: Flanks) -> Body {
+    fn midline(&self, flanks: &Flanks) -> Vec<[f32; 2]> {
+        between(&self.ribbon, self.first, &flanks.left, &flanks.right)
+    }
+
+    fn body(self, flanks: Flanks, head_log_odds: f32) -> Body {
         Body {
             ribbon: self.ribbon,
             first: self.first,
@@ -166,19 +167,18 @@ impl Pass {
             left: flanks.left,
             right: flanks.right,
             contrast: self.contrast,
-            head_log_odds: flanks.head_log_odds,
+            head_log_odds,
             end_score: self.end_score,
             edge_score: flanks.edge_score,
         }
     }
 }
 
-/// Edges of both sides, and how likely the first station is the head's.
+/// Edges of both sides.
 struct Flanks {
     left: Vec<usize>,
     right: Vec<usize>,
     edge_score: f32,
-    head_log_odds: f32,
 }
 
 /// Mean log-odds of the chosen edges on both flanks, every fourth station counted.
@@ -192,12 +192,14 @@ fn mean_odds(left: &[f32], right: &[f32]) -> f32 {
 
 /// Points midway between the flanks, one a station, fine pixels.
 pub fn midline(body: &Body) -> Vec<[f32; 2]> {
-    (body.first..=body.last)
-        .map(|s| {
-            let k = s - body.first;
-            body.ribbon
-                .position(s, (body.right[k] as f32 - body.left[k] as f32) / 2.0)
-        })
+    between(&body.ribbon, body.first, &body.left, &body.right)
+}
+
+/// [`midline`] of flanks given as offsets from station `first` on.
+fn between(ribbon: &Ribbon, first: usize, left: &[usize], right: &[usize]) -> Vec<[f32; 2]> {
+    let offsets = left.iter().zip(right).enumerate();
+    offsets
+        .map(|(k, (l, r))| ribbon.position(first + k, (*r as f32 - *l as f32) / 2.0))
         .collect()
 }
 

@@ -141,15 +141,16 @@ fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
         .collect();
     paths.extend(halves);
     paths.retain(|p| (SHORTEST * u..=LONGEST * u).contains(&path_length(p)));
-    let mut swept: Vec<Swept> = paths
-        .into_iter()
-        .map(|p| Swept::new(p, &depth, u))
+    let mut seen = vec![0; depth.values.len()];
+    let mut swept: Vec<Swept> = (1..)
+        .zip(paths)
+        .map(|(number, path)| Swept::new(path, &depth, u, (&mut seen, number)))
         .collect();
-    swept.sort_by(|p, q| q.gain(&[]).total_cmp(&p.gain(&[])));
+    swept.sort_by(|p, q| q.most.total_cmp(&p.most));
     swept.truncate(MOST_PATHS.max((PATHS_AN_ANIMAL * blob.area as f32 / (6.4 * u * u)) as usize));
     let mut taken = vec![false; blob.mask.bits.len()];
     let mut chosen = Vec::new();
-    while let Some((gain, k)) = best_of(&swept, &taken) {
+    while let Some((gain, k)) = best_of(&mut swept, &taken) {
         if gain
             < if chosen.is_empty() {
                 0.3 * u * u
@@ -246,62 +247,88 @@ struct Swept {
     pixels: Vec<usize>,
     /// How animal-like its length and bends are, 0..=1.
     likeness: f32,
+    /// The gain when it was last worked out: later it is no larger.
+    most: f32,
 }
 
 impl Swept {
-    fn new(path: Vec<[f32; 2]>, depth: &Plane, u: f32) -> Self {
+    /// The path with what it would explain; `seen` holds for each pixel the number of the last path that swept it.
+    fn new(path: Path, depth: &Plane, u: f32, seen: (&mut [u32], u32)) -> Self {
         let length = path_length(&path) / u;
         let usual = (-0.5 * ((length / USUAL_LENGTH).ln() / LENGTH_SPREAD).powi(2)).exp();
         let likeness = (0.15 + 0.85 * usual) * straightness(&path, u);
-        let pixels = sweep(&path, depth, u);
-        Self {
+        let pixels = sweep(&path, depth, u, seen);
+        let mut swept = Self {
             path,
             pixels,
             likeness,
-        }
+            most: 0.0,
+        };
+        swept.most = swept.gain(swept.pixels.len());
+        swept
     }
 
-    /// Area newly explained, weighted by its share of the whole and by likeness; nothing is taken where `taken` is empty.
-    fn gain(&self, taken: &[bool]) -> f32 {
-        let fresh = self
-            .pixels
-            .iter()
-            .filter(|&&i| !taken.get(i).is_some_and(|t| *t))
-            .count() as f32;
+    /// What is gained by so many fresh pixels: their count, weighted by its share of the whole and by likeness.
+    fn gain(&self, fresh: usize) -> f32 {
+        let fresh = fresh as f32;
         fresh * fresh / self.pixels.len().max(1) as f32 * self.likeness
     }
+
+    /// Works out the gain anew where some pixels are taken.
+    fn weigh(&mut self, taken: &[bool]) -> f32 {
+        let fresh = self.pixels.iter().filter(|&&i| !taken[i]).count();
+        self.most = self.gain(fresh);
+        self.most
+    }
 }
 
-/// The largest gain and its path.
-fn best_of(paths: &[Swept], taken: &[bool]) -> Option<(f32, usize)> {
-    let gains = paths.iter().enumerate().map(|(k, p)| (p.gain(taken), k));
-    gains.fold(None, |best: Option<(f32, usize)>, g| {
-        if best.is_none_or(|b| g.0 > b.0) {
-            Some(g)
-        } else {
-            best
+/// The largest gain and its path, the first of equals.
+fn best_of(paths: &mut [Swept], taken: &[bool]) -> Option<(f32, usize)> {
+    let mut best: Option<(f32, usize)> = None;
+    for (k, path) in paths.iter_mut().enumerate() {
+        // What could not win with all that it gained before is not weighed again.
+        if best.is_some_and(|b| path.most <= b.0) {
+            continue;
         }
-    })
+        let gain = path.weigh(taken);
+        if best.is_none_or(|b| gain > b.0) {
+            best = Some((gain, k));
+        }
+    }
+    best
 }
 
-fn sweep(path: &[[f32; 2]], depth: &Plane, u: f32) -> Vec<usize> {
+/// Blob pixels within the depth of the path, each once.
+fn sweep(
+    path: &[[f32; 2]],
+    depth: &Plane,
+    u: f32,
+    (seen, number): (&mut [u32], u32),
+) -> Vec<usize> {
     let (w, h) = (depth.width as i32, depth.height as i32);
     let mut out = Vec::new();
     for p in resampled(path, 0.3 * u) {
         let r = (depth.sample(p[0], p[1]) + 0.25 * u).min(0.8 * u);
         let ri = r.ceil() as i32;
+        let columns = (p[0] as i32 - ri).max(0)..(p[0] as i32 + ri).min(w - 1) + 1;
         for y in (p[1] as i32 - ri).max(0)..=(p[1] as i32 + ri).min(h - 1) {
-            for x in (p[0] as i32 - ri).max(0)..=(p[0] as i32 + ri).min(w - 1) {
+            for x in columns.clone() {
                 let i = (y * w + x) as usize;
-                if depth.values[i] > 0.0 && (x as f32 - p[0]).hypot(y as f32 - p[1]) <= r {
+                let fresh = seen[i] != number && depth.values[i] > 0.0;
+                if fresh && hypot(x as f32 - p[0], y as f32 - p[1]) <= r {
+                    seen[i] = number;
                     out.push(i);
                 }
             }
         }
     }
-    out.sort_unstable();
-    out.dedup();
     out
+}
+
+/// The length of a step of `x` and `y`, rounded once.
+fn hypot(x: f32, y: f32) -> f32 {
+    let (x, y) = (f64::from(x), f64::from(y));
+    (x * x + y * y).sqrt() as f32
 }
 
 /// 1 for gentle bends, falling to 0 where the path turns by much more than a curled animal does within 1.5 units.

@@ -1,13 +1,13 @@
 //! Flanks: the offset of the body's edge on each side of each station, by the best path across an edge model.
 
 use super::additive::Additive;
-use super::profile::{Contrast, Line, SIGNS, SQUASHED, signs_and};
-use super::ribbon::{ACROSS, Ribbon};
-use super::squash::squash_all;
+use super::profile::{Contrast, signs_and};
+use super::ribbon::{HALF, Ribbon};
+use super::stations::{self, Block, FEATURES, LANES, Room, Setting};
 use crate::lanes::widest;
 
 /// Names of the edge features: the signs, then where the edge would lie against the body's own width.
-pub const NAMES: [&str; 25] = signs_and([
+pub const NAMES: [&str; FEATURES] = signs_and([
     "offset",
     "contrast",
     "contrast_x_offset",
@@ -15,9 +15,6 @@ pub const NAMES: [&str; 25] = signs_and([
     "position_x_offset",
 ]);
 
-/// Window lengths in samples across.
-const NARROW: usize = (ACROSS * 0.17) as usize;
-const WIDE: usize = (ACROSS * 0.42) as usize;
 /// Cost of a change of offset by one sample from a station to the next, log-odds; more costs its square.
 const BEND: f32 = 0.7;
 /// The same over the tail fan, which flares within a few stations.
@@ -26,19 +23,6 @@ const FAN_BEND: f32 = 0.25;
 const FAN: f32 = 0.13;
 /// Largest change of offset between stations, samples.
 const STRIDE: usize = 3;
-
-/// The line of samples from across the axis outward on one side of a station, and the index of the axis in it.
-fn line(ribbon: &Ribbon, s: usize, side: i32, contrast: &Contrast) -> (Line, usize) {
-    let w = ribbon.width() as i32;
-    let back = WIDE as i32;
-    let centre = ribbon.half as i32;
-    let samples = (-back..=ribbon.half as i32).map(move |k| {
-        let t = (centre + side * k).clamp(0, w - 1);
-        let i = s * w as usize + t as usize;
-        std::array::from_fn(|c| ribbon.channels[c][i])
-    });
-    (Line::new(samples, contrast), back as usize)
-}
 
 /// Features of an edge after `offset` samples on each possible offset `0..=half - 1` of one side of a station.
 /// `width` is the body's typical half-width in samples, `place` the station's share of the body length, 0..=1.
@@ -50,61 +34,20 @@ pub fn station_features(
     width: f32,
     place: f32,
     scale: f32,
-) -> Vec<[f32; 25]> {
-    let offsets = relative_offsets(ribbon, width);
-    let mut columns = vec![vec![0.0; ribbon.half]; NAMES.len()];
-    fill_columns(
+) -> Vec<[f32; FEATURES]> {
+    let setting = Setting {
         ribbon,
-        s,
-        side,
         contrast,
-        place,
+        width,
         scale,
-        &offsets,
-        &mut columns,
-    );
-    (0..ribbon.half)
-        .map(|k| std::array::from_fn(|i| columns[i][k]))
-        .collect()
-}
-
-/// [`relative_offset`] of each possible offset on one side of a station.
-fn relative_offsets(ribbon: &Ribbon, width: f32) -> Vec<f32> {
-    (0..ribbon.half)
-        .map(|k| relative_offset(k, width))
-        .collect()
-}
-
-/// Logarithm of a half-width over the body's typical one.
-fn relative_offset(offset: usize, width: f32) -> f32 {
-    ((offset as f32 + 1.0) / (width + 1.0)).ln()
-}
-
-/// The features of [`station_features`], feature by feature.
-#[allow(clippy::too_many_arguments)]
-fn fill_columns(
-    ribbon: &Ribbon,
-    s: usize,
-    side: i32,
-    contrast: &Contrast,
-    place: f32,
-    scale: f32,
-    offsets: &[f32],
-    columns: &mut [Vec<f32>],
-) {
-    let (line, axis) = line(ribbon, s, side, contrast);
-    let size = (1.0 + contrast.size / 10.0).ln();
-    let ends = (2.0 * place - 1.0).powi(2);
-    let windows = [axis + 1, axis, NARROW, WIDE];
-    widest((&line, windows, &mut *columns), Line::plain_columns);
-    let (signs, more) = columns.split_at_mut(SIGNS.len());
-    for (k, &off) in offsets.iter().enumerate() {
-        let added = [off, size, size * off, size * signs[9][k], ends * off];
-        more.iter_mut().zip(added).for_each(|(m, v)| m[k] = v);
-    }
-    for i in SQUASHED {
-        widest((&mut columns[i][..], scale), squash_all);
-    }
+    };
+    let block = Block {
+        first: s,
+        count: 1,
+        places: [place; LANES],
+    };
+    let all = stations::features(setting, block, side);
+    all.iter().map(|row| row.map(|lanes| lanes[0])).collect()
 }
 
 /// Half-width of the body by evidence alone: median over the stations of the samples with positive evidence
@@ -143,44 +86,37 @@ pub struct Flank {
     pub odds: Vec<f32>,
 }
 
-/// Log-odds of an edge at each offset, kept in -8..=6, for stations `first..=last` of one side. They are the same whichever
-/// way the ribbon is travelled.
-#[allow(clippy::too_many_arguments)]
-pub fn scores(
-    ribbon: &Ribbon,
+/// Log-odds of an edge at each offset of one side of a station.
+pub(super) type Scores = [f32; HALF];
+
+/// Log-odds of an edge at each offset, kept in -8..=6, for stations `first..=last` on the sides of smaller and of larger t.
+/// They are the same whichever way the ribbon is travelled.
+pub(super) fn scores(
+    setting: Setting<'_>,
     first: usize,
     last: usize,
-    side: i32,
-    contrast: &Contrast,
-    width: f32,
-    scale: f32,
     model: &Additive,
-) -> Vec<Vec<f32>> {
+) -> [Vec<Scores>; 2] {
     let span = (last - first).max(1) as f32;
-    let offsets = relative_offsets(ribbon, width);
-    let mut columns = vec![vec![0.0; ribbon.half]; NAMES.len()];
-    (first..=last)
-        .map(|s| {
-            let place = (s - first) as f32 / span;
-            fill_columns(
-                ribbon,
-                s,
-                side,
-                contrast,
-                place,
-                scale,
-                &offsets,
-                &mut columns,
-            );
-            let mut odds = model.log_odds_of_columns(&columns);
-            odds.iter_mut().for_each(|v| *v = v.clamp(-8.0, 6.0));
-            odds
-        })
-        .collect()
+    let mut out = [(); 2].map(|()| Vec::with_capacity(last + 1 - first));
+    let mut room = Room::new();
+    let mut odds = [[[0.0; LANES]; HALF]; 2];
+    for from in (first..=last).step_by(LANES) {
+        let block = Block {
+            first: from,
+            count: LANES.min(last + 1 - from),
+            places: std::array::from_fn(|lane| (from + lane - first) as f32 / span),
+        };
+        stations::log_odds(setting, block, model, &mut room, &mut odds);
+        for (out, odds) in out.iter_mut().zip(&odds) {
+            out.extend((0..block.count).map(|lane| odds.map(|row| row[lane].clamp(-8.0, 6.0))));
+        }
+    }
+    out
 }
 
 /// The edge along one side by the [`scores`] of its stations, head first.
-pub fn flank(scores: &[Vec<f32>]) -> Flank {
+pub(super) fn flank(scores: &[Scores]) -> Flank {
     let span = (scores.len() - 1).max(1) as f32;
     let bend = |k: usize| {
         if k as f32 > (1.0 - FAN) * span {
@@ -195,42 +131,54 @@ pub fn flank(scores: &[Vec<f32>]) -> Flank {
     Flank { offsets, odds }
 }
 
+/// Room on either side of the offsets, so that each has all neighbours.
+const PADDED: usize = HALF + 2 * STRIDE;
+
 /// The path of offsets with the largest sum of scores less the cost of bending.
-fn best_path(scores: &[Vec<f32>], bends: &[f32]) -> Vec<usize> {
-    let m = scores[0].len();
-    let mut best = scores[0].clone();
-    let mut from: Vec<Vec<usize>> = Vec::with_capacity(scores.len());
+fn best_path(scores: &[Scores], bends: &[f32]) -> Vec<usize> {
+    let mut best = [f32::NEG_INFINITY; PADDED];
+    best[STRIDE..][..HALF].copy_from_slice(&scores[0]);
+    let mut from: Vec<[i32; HALF]> = Vec::with_capacity(scores.len());
     for (row, bend) in scores.iter().zip(bends).skip(1) {
-        let mut next = vec![f32::NEG_INFINITY; m];
-        let mut came = vec![0usize; m];
-        for j in 0..m {
-            let first = j.saturating_sub(STRIDE);
-            for (k, so_far) in best
-                .iter()
-                .enumerate()
-                .take((j + STRIDE).min(m - 1) + 1)
-                .skip(first)
-            {
-                let value = so_far - bend * (j as f32 - k as f32).powi(2);
-                if value > next[j] {
-                    (next[j], came[j]) = (value, k);
-                }
-            }
-            next[j] += row[j];
-        }
-        best = next;
+        let mut came = [0; HALF];
+        widest((&mut best, row, *bend, &mut came), one_station_on);
         from.push(came);
     }
-    let mut j = (0..m)
+    let best = &best[STRIDE..][..HALF];
+    let mut j = (0..HALF)
         .max_by(|&a, &b| best[a].total_cmp(&best[b]))
         .unwrap_or(0);
     let mut path = vec![j];
     for came in from.iter().rev() {
-        j = came[j];
+        j = (j as i32 + came[j]) as usize;
         path.push(j);
     }
     path.reverse();
     path
+}
+
+/// What [`one_station_on`] works on: the largest sums so far, the scores there, the cost of bending, and where to note how far
+/// off the offset before lies.
+type Onward<'a> = (&'a mut [f32; PADDED], &'a Scores, f32, &'a mut [i32; HALF]);
+
+/// The largest sums up to the next station.
+#[inline(always)]
+fn one_station_on((best, row, bend, came): Onward<'_>) {
+    let mut next = [f32::NEG_INFINITY; HALF];
+    // From the smallest offset up, so that of equals the smallest counts.
+    for (k, so_far) in best.windows(HALF).enumerate() {
+        let off = k as i32 - STRIDE as i32;
+        let cost = bend * (off * off) as f32;
+        for ((next, came), so_far) in next.iter_mut().zip(came.iter_mut()).zip(so_far) {
+            let value = so_far - cost;
+            let better = value > *next;
+            *came = if better { off } else { *came };
+            *next = if better { value } else { *next };
+        }
+    }
+    for ((best, next), odds) in best[STRIDE..].iter_mut().zip(next).zip(row) {
+        *best = next + odds;
+    }
 }
 
 #[cfg(test)]
@@ -239,7 +187,7 @@ mod tests {
 
     #[test]
     fn the_path_prefers_a_steady_edge_to_a_jump() {
-        let mut scores = vec![vec![0.0f32; 9]; 5];
+        let mut scores = vec![[0.0; HALF]; 5];
         for row in &mut scores {
             row[4] = 2.0;
         }

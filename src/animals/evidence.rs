@@ -43,7 +43,10 @@ pub fn evidence(
         a: cut(&tones.a),
         b: cut(&tones.b),
     };
-    let found = model.log_odds_plane(&features::first_stage(&near, unit, noise));
+    let mut found = Plane::filled(across.len(), down.len(), model.bias);
+    features::first_stage_in_parts(&near, unit, noise, |first, planes| {
+        model.add_planes(first, &planes, &mut found);
+    });
     for (y, row) in down.zip(found.values.chunks_exact(found.width)) {
         let places = y * w + across.start..y * w + across.end;
         for ((v, m), z) in out.values[places.clone()]

@@ -68,21 +68,42 @@ pub(super) fn reach(units: f32, u: f32, least: usize) -> usize {
 ///
 /// `u` is the body unit in pixels. Values are compressed (signed logarithm of multiples of a small contrast).
 pub fn first_stage(tones: &Tones, u: f32, noise: f32) -> Vec<Plane> {
+    let mut all = Vec::new();
+    first_stage_in_parts(tones, u, noise, |_, planes| all.extend(planes));
+    all
+}
+
+/// Parts of the first stage that are worked out together: all at once would take much memory.
+const PARTS_AT_ONCE: usize = 4;
+
+/// [`first_stage`] a few planes at a time: `take` is given them in order, with the number of the first.
+pub fn first_stage_in_parts(
+    tones: &Tones,
+    u: f32,
+    noise: f32,
+    mut take: impl FnMut(usize, Vec<Plane>),
+) {
     let dark = tones.lightness.map(|l| 100.0 - l);
     let r = |units: f32| reach(units, u, 0);
     let scale = 1.0 + noise;
 
-    let fine = dark.box_mean(r(0.06));
-    let small = fine.box_mean(r(0.15).max(1));
-    let mid = small.box_mean(r(0.4));
-    let wide = mid.box_mean(r(1.0));
-    let (a, b) = (
-        tones.a.box_mean(r(0.06).max(1)),
-        tones.b.box_mean(r(0.06).max(1)),
+    // Chains of small passes: side by side they keep more threads busy than each pass by itself.
+    let ((fine, small, mid, wide), (a, b, chroma, chroma_small, chroma_mid)) = rayon::join(
+        || {
+            let fine = dark.box_mean(r(0.06));
+            let small = fine.box_mean(r(0.15).max(1));
+            let mid = small.box_mean(r(0.4));
+            let wide = mid.box_mean(r(1.0));
+            (fine, small, mid, wide)
+        },
+        || {
+            let [a, b] = [&tones.a, &tones.b].map(|plane| plane.box_mean(r(0.06).max(1)));
+            let chroma = a.zip(&b, |a, b| (a * a + b * b).sqrt());
+            let chroma_small = chroma.box_mean(r(0.15).max(1));
+            let chroma_mid = chroma_small.box_mean(r(0.4));
+            (a, b, chroma, chroma_small, chroma_mid)
+        },
     );
-    let chroma = a.zip(&b, |a, b| (a * a + b * b).sqrt());
-    let chroma_small = chroma.box_mean(r(0.15).max(1));
-    let chroma_mid = chroma_small.box_mean(r(0.4));
     let edge_fine = gradient(&[&fine, &a, &b], 1);
 
     let edge_mid = || {
@@ -122,8 +143,14 @@ pub fn first_stage(tones: &Tones, u: f32, noise: f32) -> Vec<Plane> {
             .map(|plane| plane.mapped(|v| squash(v, scale)))
             .collect()
     };
-    let parts: Vec<Vec<Plane>> = parts.par_iter().map(squashed).collect();
-    parts.into_iter().flatten().collect()
+    let mut first = 0;
+    for some in parts.chunks(PARTS_AT_ONCE) {
+        let planes: Vec<Vec<Plane>> = some.par_iter().map(squashed).collect();
+        let planes: Vec<Plane> = planes.into_iter().flatten().collect();
+        let count = planes.len();
+        take(first, planes);
+        first += count;
+    }
 }
 
 /// Gradient magnitude over several planes, central differences over `d` pixels each way, per pixel of distance 2 d.

@@ -9,6 +9,7 @@ use super::reject;
 use super::settle::settle;
 use crate::photo::Photo;
 use crate::scene::Scene;
+use rayon::prelude::*;
 
 /// A found animal.
 #[derive(Debug, Clone)]
@@ -98,8 +99,11 @@ fn keep(
     let (w, h) = (field.fine.a.width, field.fine.a.height);
     let mut taken = vec![false; w * h];
     let mut out = Vec::new();
-    for Rated { worth, body, .. } in rated {
-        let mut pixels = rasterise(&body, &|p| p, w, h);
+    let all: Vec<Pixels> = rated
+        .par_iter()
+        .map(|rated| rasterise(&rated.body, &|p| p, w, h))
+        .collect();
+    for (Rated { worth, body, .. }, mut pixels) in rated.into_iter().zip(all) {
         let whole = pixels.area();
         pixels.without(&|x, y| taken[y as usize * w + x as usize]);
         let own = pixels.area() as f32 / whole.max(1) as f32;
@@ -132,25 +136,43 @@ const AGAINST: f32 = 0.1;
 
 /// Flags the animals whose bodies lie against another's. Feelers and legs that meet don't count.
 fn mark_touching(field: &Field, animals: &mut [Animal]) {
-    let (w, h) = (field.fine.a.width as i32, field.fine.a.height as i32);
-    let mut owner = vec![usize::MAX; (w * h) as usize];
-    for (k, animal) in animals.iter().enumerate() {
-        for (x, y, _) in animal.pixels.iter() {
-            owner[(y * w + x) as usize] = k;
-        }
-    }
     let reach = ((AGAINST * field.unit).round() as i32).max(1);
-    let around = [-reach, 0, reach].map(|dx| [-reach, 0, reach].map(|dy| (dx, dy)));
-    let beside = |k: usize, x: i32, y: i32| {
-        around.iter().flatten().any(|(dx, dy)| {
-            let (u, v) = (x + dx, y + dy);
-            let inside = u >= 0 && v >= 0 && u < w && v < h;
-            inside && !matches!(owner[(v * w + u) as usize], o if o == k || o == usize::MAX)
-        })
+    let all: Vec<&Pixels> = animals.iter().map(|a| &a.pixels).collect();
+    let touching = |k: usize| {
+        let mut others = all[..k].iter().chain(&all[k + 1..]);
+        others.any(|other| meet(all[k], other, reach))
     };
-    for (k, animal) in animals.iter_mut().enumerate() {
-        animal.touching = animal.pixels.iter().any(|(x, y, _)| beside(k, x, y));
+    let touching: Vec<bool> = (0..all.len()).into_par_iter().map(touching).collect();
+    for (animal, touching) in animals.iter_mut().zip(touching) {
+        animal.touching = touching;
     }
+}
+
+/// True where a pixel of one body lies `reach` pixels from one of the other, straight, aslant or on it.
+fn meet(one: &Pixels, other: &Pixels, reach: i32) -> bool {
+    let wider = |p: &Pixels| {
+        let [x, y] = p.origin.map(|v| v - reach);
+        [
+            x,
+            y,
+            p.width as i32 + 2 * reach,
+            p.height as i32 + 2 * reach,
+        ]
+    };
+    let own = [
+        one.origin[0],
+        one.origin[1],
+        one.width as i32,
+        one.height as i32,
+    ];
+    if !meets(own, wider(other)) {
+        return false;
+    }
+    let around = [-reach, 0, reach].map(|dx| [-reach, 0, reach].map(|dy| (dx, dy)));
+    one.iter().any(|(x, y, _)| {
+        let mut beside = around.as_flattened().iter();
+        beside.any(|(dx, dy)| other.at(x + dx, y + dy) > 0)
+    })
 }
 
 fn refuse(field: &Field, bbox: [i32; 4]) -> Option<Refused> {

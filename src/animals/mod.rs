@@ -21,6 +21,7 @@ pub mod ribbon;
 pub mod runs;
 pub mod settle;
 pub mod squash;
+mod stations;
 pub mod thinning;
 pub mod tones;
 pub mod unscaled;

@@ -70,24 +70,37 @@ fn fill_quad(out: &mut Pixels, quad: [[f32; 2]; 4], value: u16) {
     let top = ys.iter().copied().fold(f32::INFINITY, f32::min).ceil() as i32;
     let bottom = ys.iter().copied().fold(f32::NEG_INFINITY, f32::max).floor() as i32;
     for y in top.max(out.origin[1])..=bottom.min(out.origin[1] + out.height as i32 - 1) {
-        let mut cuts: Vec<f32> = Vec::with_capacity(4);
-        for k in 0..4 {
-            let (p, q) = (quad[k], quad[(k + 1) % 4]);
-            if (p[1] <= y as f32) != (q[1] <= y as f32) {
-                cuts.push(p[0] + (y as f32 - p[1]) / (q[1] - p[1]) * (q[0] - p[0]));
-            }
-        }
-        cuts.sort_by(f32::total_cmp);
-        for span in cuts.chunks_exact(2) {
-            let from = ((span[0] - 1e-3).ceil() as i32).max(out.origin[0]);
-            let to = ((span[1] + 1e-3).floor() as i32).min(out.origin[0] + out.width as i32 - 1);
-            for x in from..=to {
-                out.station
-                    [(y - out.origin[1]) as usize * out.width + (x - out.origin[0]) as usize] =
-                    value;
+        let row = (y - out.origin[1]) as usize * out.width;
+        let row = &mut out.station[row..row + out.width];
+        for [from, to] in spans(&quad, y as f32).into_iter().flatten() {
+            let left = out.origin[0];
+            let from = ((from - 1e-3).ceil() as i32).max(left);
+            let to = ((to + 1e-3).floor() as i32).min(left + out.width as i32 - 1);
+            if from <= to {
+                row[(from - left) as usize..=(to - left) as usize].fill(value);
             }
         }
     }
+}
+
+/// Where the row at `y` lies within the quadrilateral: from and to, at most twice.
+fn spans(quad: &[[f32; 2]; 4], y: f32) -> [Option<[f32; 2]>; 2] {
+    let (mut cuts, mut count) = ([0.0; 4], 0);
+    for k in 0..4 {
+        let (p, q) = (quad[k], quad[(k + 1) % 4]);
+        if (p[1] <= y) != (q[1] <= y) {
+            cuts[count] = p[0] + (y - p[1]) / (q[1] - p[1]) * (q[0] - p[0]);
+            count += 1;
+        }
+    }
+    // A closed outline is cut an even number of times, mostly twice.
+    let [a, b, ..] = cuts;
+    if count == 2 && a.total_cmp(&b).is_le() {
+        return [Some([a, b]), None];
+    }
+    cuts[..count].sort_unstable_by(f32::total_cmp);
+    let [a, b, c, d] = cuts;
+    [(count > 0).then_some([a, b]), (count > 2).then_some([c, d])]
 }
 
 impl Pixels {
@@ -102,17 +115,33 @@ impl Pixels {
 
     /// Body pixels as (x, y, station).
     pub fn iter(&self) -> impl Iterator<Item = (i32, i32, u16)> + '_ {
-        self.station
-            .iter()
-            .enumerate()
-            .filter(|(_, s)| **s > 0)
-            .map(|(i, &s)| {
-                (
-                    (i % self.width) as i32 + self.origin[0],
-                    (i / self.width) as i32 + self.origin[1],
-                    s,
-                )
+        let [left, top] = self.origin;
+        let rows = self.station.chunks_exact(self.width).zip(top..);
+        rows.flat_map(move |(row, y)| {
+            let pixels = row.iter().zip(left..).filter(|(s, _)| **s > 0);
+            pixels.map(move |(s, x)| (x, y, *s))
+        })
+    }
+
+    /// Count of pixels that are both of this body and of another.
+    pub fn in_common(&self, other: &Pixels) -> usize {
+        let span = |c: usize, one: usize, two: usize| {
+            let from = self.origin[c].max(other.origin[c]);
+            let to = (self.origin[c] + one as i32).min(other.origin[c] + two as i32);
+            from..to.max(from)
+        };
+        let across = span(0, self.width, other.width);
+        let part = |p: &Pixels, y: i32| {
+            let from = (y - p.origin[1]) as usize * p.width + (across.start - p.origin[0]) as usize;
+            from..from + across.len()
+        };
+        span(1, self.height, other.height)
+            .map(|y| {
+                let rows = self.station[part(self, y)].iter();
+                let pairs = rows.zip(&other.station[part(other, y)]);
+                pairs.filter(|(a, b)| **a > 0 && **b > 0).count()
             })
+            .sum()
     }
 
     /// Count of body pixels.

@@ -10,6 +10,8 @@ pub const ACROSS: f32 = 24.0;
 pub const ALONG: f32 = 12.0;
 /// Half-width of the ribbon in body units: more than the half-width of the stoutest body seen from the side.
 pub const REACH: f32 = 1.35;
+/// Samples on each side of the axis.
+pub const HALF: usize = (REACH * ACROSS).round() as usize;
 /// How far the axis is continued beyond its ends, body units.
 pub const BEYOND: f32 = 1.5;
 
@@ -53,6 +55,7 @@ impl Ribbon {
     }
 
     /// Fine position of a sample; `t` counts from the axis, in samples.
+    #[inline]
     pub fn position(&self, s: usize, t: f32) -> [f32; 2] {
         let (p, n) = (self.axis[s], self.normals[s]);
         [
@@ -73,11 +76,10 @@ pub fn unwrap(field: &Field, path: &[[f32; 2]], smoothing: f32) -> Ribbon {
     );
     let normals = normals(&axis);
     let across_px = field.unit / ACROSS;
-    let half = (REACH * ACROSS).round() as usize;
     let mut ribbon = Ribbon {
         axis,
         normals,
-        half,
+        half: HALF,
         across_px,
         along_px,
         channels: Default::default(),
@@ -88,16 +90,19 @@ pub fn unwrap(field: &Field, path: &[[f32; 2]], smoothing: f32) -> Ribbon {
 
 fn sample(field: &Field, ribbon: &Ribbon) -> [Vec<f32>; 4] {
     let (n, w) = (ribbon.stations(), ribbon.width());
-    let mut out: [Vec<f32>; 4] = std::array::from_fn(|_| Vec::with_capacity(n * w));
     let tones = [&field.fine.lightness, &field.fine.a, &field.fine.b];
-    for s in 0..n {
-        for t in 0..w {
+    let mut out: [Vec<f32>; 4] = std::array::from_fn(|_| vec![0.0; n * w]);
+    let [dark, a, b, evidence] = &mut out;
+    let rows = (dark.chunks_exact_mut(w).zip(a.chunks_exact_mut(w)))
+        .zip(b.chunks_exact_mut(w).zip(evidence.chunks_exact_mut(w)));
+    for (s, ((dark, a), (b, evidence))) in rows.enumerate() {
+        let tones_out = dark.iter_mut().zip(a).zip(b).zip(evidence);
+        for (t, (((dark, a), b), evidence)) in tones_out.enumerate() {
             let [x, y] = ribbon.position(s, t as f32 - ribbon.half as f32);
-            let [lightness, a, b] = Plane::sample_all(tones, x, y);
-            out[0].push(100.0 - lightness);
-            out[1].push(a);
-            out[2].push(b);
-            out[3].push(field.evidence_at([x, y]));
+            let lightness;
+            [lightness, *a, *b] = Plane::sample_all(tones, x, y);
+            *dark = 100.0 - lightness;
+            *evidence = field.evidence_at([x, y]);
         }
     }
     out.map(|values| along_mean(&values, w))

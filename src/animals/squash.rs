@@ -6,12 +6,6 @@ pub fn squash(v: f32, scale: f32) -> f32 {
     ln(1.0 + v.abs() / scale).copysign(v)
 }
 
-/// [`squash`] of each value.
-#[inline(always)]
-pub fn squash_all((values, scale): (&mut [f32], f32)) {
-    values.iter_mut().for_each(|v| *v = squash(*v, scale));
-}
-
 /// Natural logarithm of a positive normal number to within 3e-7 plus rounding, without a branch or a call, so that loops
 /// become vector code: the number is 2^k m with m in 2/3..4/3, and ln m = 2 artanh((m - 1) / (m + 1)).
 #[inline(always)]

@@ -37,43 +37,70 @@ const AROUND: [(i32, i32); 8] = [
 
 /// The mask thinned to lines of one pixel (two-subiteration parallel thinning, [ZhangSuen1984]).
 pub fn thin(mask: &Mask) -> Mask {
-    let mut out = mask.clone();
-    let mut live: Vec<usize> = (0..out.bits.len()).filter(|&i| out.bits[i] > 0).collect();
+    // With a border of empty pixels, so that every pixel has all its neighbours.
+    let wide = mask.width + 2;
+    let mut bits = vec![0u8; wide * (mask.height + 2)];
+    let rows = bits.chunks_exact_mut(wide).skip(1);
+    for (row, own) in rows.zip(mask.bits.chunks_exact(mask.width)) {
+        row[1..=mask.width].copy_from_slice(own);
+    }
+    let removable = [0, 1].map(removable);
+    let mut live: Vec<usize> = (0..bits.len()).filter(|&i| bits[i] > 0).collect();
+    let mut gone: Vec<usize> = Vec::new();
     loop {
         let before = live.len();
-        for pass in 0..2 {
-            let gone: Vec<usize> = live
-                .iter()
-                .copied()
-                .filter(|&i| removable(&out, i, pass))
-                .collect();
+        for removable in &removable {
+            gone.clear();
+            let around = |i: &usize| usize::from(surroundings(&bits, wide, *i));
+            gone.extend(live.iter().filter(|i| removable[around(i)]));
             for &i in &gone {
-                out.bits[i] = 0;
+                bits[i] = 0;
             }
-            live.retain(|&i| out.bits[i] > 0);
+            live.retain(|&i| bits[i] > 0);
         }
         if live.len() == before {
-            return out;
+            break;
         }
     }
+    let rows = bits.chunks_exact(wide).skip(1).take(mask.height);
+    Mask {
+        bits: rows.flat_map(|row| &row[1..=mask.width]).copied().collect(),
+        ..*mask
+    }
+}
+
+/// Which of the eight neighbours of place `i` are set, bit by bit in the order of [`AROUND`].
+fn surroundings(bits: &[u8], wide: usize, i: usize) -> u8 {
+    let [above, here, below] = [i - wide, i, i + wide].map(|at| &bits[at - 1..=at + 1]);
+    above[1]
+        | above[2] << 1
+        | here[2] << 2
+        | below[2] << 3
+        | below[1] << 4
+        | below[0] << 5
+        | here[0] << 6
+        | above[0] << 7
+}
+
+/// For each of the [`surroundings`] whether a pass takes the pixel away.
+fn removable(pass: usize) -> [bool; 256] {
+    std::array::from_fn(|around| {
+        let p: [bool; 8] = std::array::from_fn(|k| around >> k & 1 > 0);
+        let count = p.iter().filter(|b| **b).count();
+        let turns = (0..8).filter(|&k| !p[k] && p[(k + 1) % 8]).count();
+        let (north, east, south, west) = (p[0], p[2], p[4], p[6]);
+        let sides = if pass == 0 {
+            !(east && south && (north || west))
+        } else {
+            !(north && west && (east || south))
+        };
+        (2..=6).contains(&count) && turns == 1 && sides
+    })
 }
 
 fn ring(mask: &Mask, i: usize) -> [bool; 8] {
     let (x, y) = ((i % mask.width) as i32, (i / mask.width) as i32);
     AROUND.map(|(dx, dy)| mask.get(x + dx, y + dy))
-}
-
-fn removable(mask: &Mask, i: usize, pass: usize) -> bool {
-    let p = ring(mask, i);
-    let count = p.iter().filter(|b| **b).count();
-    let turns = (0..8).filter(|&k| !p[k] && p[(k + 1) % 8]).count();
-    let (north, east, south, west) = (p[0], p[2], p[4], p[6]);
-    let sides = if pass == 0 {
-        !(east && south && (north || west))
-    } else {
-        !(north && west && (east || south))
-    };
-    (2..=6).contains(&count) && turns == 1 && sides
 }
 
 /// The graph of a thinned mask.
