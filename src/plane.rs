@@ -51,23 +51,27 @@ impl Plane {
     }
 
     /// Bilinear value at a fractional position (pixel centres at whole numbers), nearest border value outside.
+    #[inline]
     pub fn sample(&self, x: f32, y: f32) -> f32 {
         let [value] = Self::sample_all([self], x, y);
         value
     }
 
     /// [`Plane::sample`] of several planes of one size.
+    #[inline]
     pub fn sample_all<const N: usize>(planes: [&Plane; N], x: f32, y: f32) -> [f32; N] {
         let (w, h) = (planes[0].width, planes[0].height);
         let x = x.clamp(0.0, (w - 1) as f32);
         let y = y.clamp(0.0, (h - 1) as f32);
-        let (x0, y0) = (x as usize, y as usize);
+        // By way of 32 bits: machines convert to these in one step.
+        let (x0, y0) = (x as i32 as usize, y as i32 as usize);
         let right = usize::from(x0 + 1 < w);
         let (top, bottom) = (y0 * w + x0, (y0 + 1).min(h - 1) * w + x0);
-        let (fx, fy) = (x - x0 as f32, y - y0 as f32);
+        let (fx, fy) = (x - x0 as i32 as f32, y - y0 as i32 as f32);
         planes.map(|plane| {
             let row = |i: usize| {
-                let (p, q) = (plane.values[i], plane.values[i + right]);
+                let pair = &plane.values[i..=i + right];
+                let (p, q) = (pair[0], pair[right]);
                 p + (q - p) * fx
             };
             let (top, bottom) = (row(top), row(bottom));
@@ -371,23 +375,29 @@ impl Enlarging {
         }
     }
 
-    /// The value at column `x`, row `y` of a plane enlarged `step` times.
-    pub fn value(plane: &Plane, step: usize, x: usize, y: usize) -> f32 {
-        let (x0, fx) = Self::between(x, step, plane.width);
-        let (y0, fy) = Self::between(y, step, plane.height);
-        let (x1, y1) = (
-            (x0 + 1).min(plane.width - 1),
-            (y0 + 1).min(plane.height - 1),
-        );
-        let at = |x: usize, y: usize| plane.values[y * plane.width + x];
-        let mixed = |x: usize| at(x, y0) + (at(x, y1) - at(x, y0)) * fy;
-        mixed(x0) + (mixed(x1) - mixed(x0)) * fx
+    /// The values at column `x`, row `y` of planes of one size enlarged `step` times.
+    pub fn values<const N: usize>(
+        planes: [&Plane; N],
+        step: usize,
+        x: usize,
+        y: usize,
+    ) -> [f32; N] {
+        let (width, height) = (planes[0].width, planes[0].height);
+        let (x0, fx) = Self::between(x, step, width);
+        let (y0, fy) = Self::between(y, step, height);
+        let (x1, y1) = ((x0 + 1).min(width - 1), (y0 + 1).min(height - 1));
+        planes.map(|plane| {
+            let at = |x: usize, y: usize| plane.values[y * width + x];
+            let mixed = |x: usize| at(x, y0) + (at(x, y1) - at(x, y0)) * fy;
+            mixed(x0) + (mixed(x1) - mixed(x0)) * fx
+        })
     }
 
     /// The pixel of a row of `count` before the `i`-th of the enlarged one, and how far that is to the next.
     fn between(i: usize, step: usize, count: usize) -> (usize, f32) {
         let c = ((i as f32 + 0.5) / step as f32 - 0.5).max(0.0);
-        let first = (c as usize).min(count - 1);
+        // By way of 32 bits: machines convert to these in one step.
+        let first = (c as i32 as usize).min(count - 1);
         (first, (c - first as f32).min(1.0))
     }
 

@@ -76,11 +76,11 @@ impl Field {
             photo.width() * photo.height(),
             photo.finest_step(),
         );
-        let picture = Arc::new(photo.reduced(step));
+        let picture = Arc::new(photo.picture(step));
         let unit = unit_full / step as f32;
         let small = match coarse_step {
             1 => Arc::clone(&picture),
-            _ => Arc::new(picture.reduced(coarse_step)),
+            _ => Arc::new(picture.reduced(coarse_step).into()),
         };
         let scale = (step * coarse_step) as f32;
         let mask: Vec<u8> = (0..small.width * small.height)
@@ -93,17 +93,26 @@ impl Field {
         let coarse_unit = unit / coarse_step as f32;
         let coarse_flat = light::flatten(&small, &mask, coarse_unit * WIDTH_UNITS, dark);
         let coarse = tones::tones(&coarse_flat, |_| 0..small.width);
-        let noise = features::ground_noise(&coarse, &mask);
-        let evidence =
-            evidence::evidence(&coarse, &mask, coarse_unit, noise, dark, &models.evidence);
-        let (flat, fine) = if coarse_step == 1 {
-            (coarse_flat, coarse.clone())
-        } else {
-            let flat = coarse_flat.at_finer(picture, coarse_step);
-            let reach = Reach::new(&mask, small.width, (SURROUNDINGS * coarse_unit) as usize);
-            let fine = tones::tones(&flat, |y| reach.columns(y, coarse_step, flat.width()));
-            (flat, fine)
-        };
+        // The small passes of the evidence keep few threads busy: the fine picture is made meanwhile, or afterwards in the
+        // memory that they leave.
+        let ((noise, evidence), finer) = rayon::join(
+            || {
+                let noise = features::ground_noise(&coarse, &mask);
+                let evidence =
+                    evidence::evidence(&coarse, &mask, coarse_unit, noise, dark, &models.evidence);
+                (noise, evidence)
+            },
+            || {
+                (coarse_step > 1).then(|| {
+                    let flat = coarse_flat.at_finer(picture, coarse_step);
+                    let reach =
+                        Reach::new(&mask, small.width, (SURROUNDINGS * coarse_unit) as usize);
+                    let fine = tones::tones(&flat, |y| reach.columns(y, coarse_step, flat.width()));
+                    (flat, fine)
+                })
+            },
+        );
+        let (flat, fine) = finer.unwrap_or_else(|| (coarse_flat, coarse.clone()));
         Self {
             step,
             coarse_step,
@@ -140,6 +149,7 @@ impl Field {
     }
 
     /// Evidence at a fine position.
+    #[inline]
     pub fn evidence_at(&self, p: [f32; 2]) -> f32 {
         let s = self.coarse_step as f32;
         self.evidence

@@ -46,45 +46,40 @@ pub fn tones(flat: &FlatPicture, reach: impl Fn(usize) -> Range<usize> + Sync) -
                 if columns.is_empty() {
                     continue;
                 }
-                rows.ratio(y, &mut seen);
+                rows.ratio(y, columns.clone(), &mut seen);
                 let out = [l, a, b].map(|row| &mut row[columns.clone()]);
                 if flat.white.is_some() {
                     rows.ground(y, &mut ground);
-                    widest((&seen, &ground, columns, out), steps);
+                    let ground = ground.each_ref().map(|row| &row[columns.clone()]);
+                    widest((&seen, ground, out), steps);
                 } else {
-                    widest((&seen, columns, out), plain);
+                    widest((&seen, out), plain);
                 }
             }
         });
     Tones { lightness, a, b }
 }
 
-/// CIELAB of these columns.
+/// CIELAB of what is seen.
 #[inline(always)]
-fn plain((seen, columns, [l, a, b]): (&[Vec<f32>; 3], Range<usize>, [&mut [f32]; 3])) {
-    let [red, green, blue] = seen.each_ref().map(|row| &row[columns.clone()]);
+fn plain((seen, [l, a, b]): (&[Vec<f32>; 3], [&mut [f32]; 3])) {
+    let [red, green, blue] = seen;
     let seen = red.iter().zip(green).zip(blue);
     for (((l, a), b), ((red, green), blue)) in l.iter_mut().zip(a).zip(b).zip(seen) {
         [*l, *a, *b] = crate::colour::lab_of_ratio_fast([*red, *green, *blue]);
     }
 }
 
-/// What [`steps`] works on: rows of what is seen and of the ground, the columns, and where lightness, a*, b* go.
-type Steps<'a> = (
-    &'a [Vec<f32>; 3],
-    &'a [Vec<f32>; 3],
-    Range<usize>,
-    [&'a mut [f32]; 3],
-);
+/// What [`steps`] works on: what is seen, the ground, and where lightness, a*, b* go.
+type Steps<'a> = (&'a [Vec<f32>; 3], [&'a [f32]; 3], [&'a mut [f32]; 3]);
 
 /// Steps in CIELAB from the ground to what is seen.
 #[inline(always)]
-fn steps((seen, ground, columns, [l, a, b]): Steps<'_>) {
-    let of = |rows: &[Vec<f32>; 3], i: usize| {
-        crate::colour::lab_of_ratio_fast(rows.each_ref().map(|row| row[i]))
-    };
-    for (i, ((l, a), b)) in columns.zip(l.iter_mut().zip(a).zip(b)) {
-        let (seen, ground) = (of(seen, i), of(ground, i));
+fn steps((seen, ground, [l, a, b]): Steps<'_>) {
+    let lab = crate::colour::lab_of_ratio_fast;
+    for (i, ((l, a), b)) in l.iter_mut().zip(a).zip(b).enumerate() {
+        let seen = lab(seen.each_ref().map(|row| row[i]));
+        let ground = lab(ground.map(|row| row[i]));
         *l = 100.0 - (seen[0] - ground[0]);
         *a = seen[1] - ground[1];
         *b = seen[2] - ground[2];

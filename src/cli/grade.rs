@@ -66,8 +66,8 @@ pub fn run(args: &GradeArgs, out: &mut Out) -> Result<bool> {
 /// One photo from file to grades. A fault of the program is told for this photo and leaves the others alone.
 pub(super) fn grade_one(path: &Path, order: &Order, shelf: &Shelf) -> Result<Graded, Error> {
     let bytes = photos::read(path)?;
-    catch_unwind(AssertUnwindSafe(|| {
-        grade_photo(&file_name(path), &bytes, order, shelf)
+    catch_unwind(AssertUnwindSafe(move || {
+        grade_photo(&file_name(path), bytes, order, shelf)
     }))
     .unwrap_or_else(|_| Err(Error::bug("the program failed on this photo")))
 }

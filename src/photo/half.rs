@@ -3,9 +3,6 @@
 //! # Source
 //! [ITU-T871] for luminance and colour differences to red, green and blue.
 
-use rayon::prelude::*;
-
-use super::jpeg_half::HalfPicture;
 use crate::lanes::widest;
 
 /// Largest value: 255 levels in sixteenths.
@@ -15,29 +12,26 @@ const MIDDLE: f32 = 2048.0;
 /// Values of a unit and component, at most.
 const TILE: usize = 64;
 
-/// Red, green, blue bytes of the picture, row by row as stored.
-pub(super) fn bytes(half: &HalfPicture) -> Vec<u8> {
-    let (width, height) = half.size;
-    let (wide, high) = half.tile;
-    let mut out = vec![0; width * height * 3];
-    out.par_chunks_mut(width * 3 * high)
-        .enumerate()
-        .for_each(|(band, rows)| {
-            let mut levels = [[0; TILE]; 3];
-            for block in 0..half.units_across {
-                let (values, offsets) = half.unit(band * half.units_across + block);
-                widest((values, offsets, &mut levels), rgb);
-                let columns = block * wide..((block + 1) * wide).min(width);
-                for (y, row) in rows.chunks_exact_mut(width * 3).enumerate() {
-                    let (pixels, _) = row[columns.start * 3..columns.end * 3].as_chunks_mut::<3>();
-                    for (x, pixel) in pixels.iter_mut().enumerate() {
-                        let at = (y * wide + x) & (TILE - 1);
-                        *pixel = [levels[0][at], levels[1][at], levels[2][at]];
-                    }
-                }
+/// Writes the rows of one row of units, each `wide`, into rows of a picture `width` wide; what lies outside it is
+/// left out. The units are given as their values and what is to be added to these.
+pub(super) fn rows_of<'a>(
+    units: impl Iterator<Item = (&'a [i16], [i16; 3])>,
+    wide: usize,
+    width: usize,
+    rows: &mut [u8],
+) {
+    let mut levels = [[0; TILE]; 3];
+    for (block, (values, offsets)) in units.enumerate() {
+        widest((values, offsets, &mut levels), rgb);
+        let columns = block * wide..((block + 1) * wide).min(width);
+        for (y, row) in rows.chunks_exact_mut(width * 3).enumerate() {
+            let (pixels, _) = row[columns.start * 3..columns.end * 3].as_chunks_mut::<3>();
+            for (x, pixel) in pixels.iter_mut().enumerate() {
+                let at = (y * wide + x) & (TILE - 1);
+                *pixel = [levels[0][at], levels[1][at], levels[2][at]];
             }
-        });
-    out
+        }
+    }
 }
 
 /// What [`rgb`] works on: the values of a unit, what is to be added to them, and room for the levels of each channel.

@@ -5,11 +5,17 @@
 //! a guess, and where the first arrives at a unit that the second began at the same bit, the rest of the second's work is
 //! taken over; only the running sums of the first coefficients are set right. What is unusual is left to the plain decoder.
 //!
+//! What is read from the start is made into red, green and blue at once, a row of units at a time. What is read on a guess is
+//! kept as it was coded until the running sums are known.
+//!
 //! # Source
 //! [ITU-T81] annexes B, C, F. That codes fall into step: [KleinWiseman2003].
 
+use rayon::prelude::*;
+
 use crate::lanes::{Work, widest_of};
 
+use super::half;
 use super::jpeg_bits::{Bits, Codes, Place, read_ac, read_dc};
 use super::jpeg_layout::{Layout, ORDER};
 use super::jpeg_parts::segments;
@@ -24,11 +30,13 @@ pub(super) struct HalfPicture {
     pub units_across: usize,
     /// Values of a unit at half size, across and down.
     pub tile: (usize, usize),
+    /// Red, green and blue bytes of the first rows.
+    done: Vec<u8>,
     parts: Vec<Part>,
 }
 
 /// Units read one after the other.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 struct Part {
     /// The first unit of the picture that is taken from here, and its index here.
     first: (usize, usize),
@@ -44,17 +52,41 @@ impl HalfPicture {
         let scan = *all.last()?;
         let (layout, size) = Layout::new(bytes, &all, scan)?;
         let data = &bytes[scan.end..];
-        Some(Self {
+        let mut out = Self {
             size: (size.0 / 2, size.1 / 2),
             units_across: layout.units.0,
             tile: layout.tile,
-            parts: layout.read(data)?,
-        })
+            done: Vec::new(),
+            parts: Vec::new(),
+        };
+        (out.done, out.parts) = layout.read(data, out.size)?;
+        Some(out)
+    }
+
+    /// Red, green and blue bytes of the picture, row by row as stored.
+    pub fn into_bytes(mut self) -> Vec<u8> {
+        let mut out = std::mem::take(&mut self.done);
+        let (band, all) = (self.size.0 * 3 * self.tile.1, self.size.0 * self.size.1 * 3);
+        if out.len() == all {
+            return out;
+        }
+        // All rows but the last are of whole units.
+        let from = out.len() / band;
+        out.resize(all, 0);
+        out[from * band..]
+            .par_chunks_mut(band)
+            .enumerate()
+            .for_each(|(k, rows)| {
+                let first = (from + k) * self.units_across;
+                let units = (first..first + self.units_across).map(|index| self.unit(index));
+                half::rows_of(units, self.tile.0, self.size.0, rows);
+            });
+        out
     }
 
     /// Values of a unit (luminance, blue and red difference, each a whole tile row by row, in sixteenths of a level; luminance
     /// less 128 levels), and what is to be added to each.
-    pub fn unit(&self, index: usize) -> (&[i16], [i16; 3]) {
+    fn unit(&self, index: usize) -> (&[i16], [i16; 3]) {
         let after = self.parts.iter().rposition(|p| p.first.0 <= index);
         let part = &self.parts[after.unwrap_or(0)];
         let count = 3 * self.tile.0 * self.tile.1;
@@ -64,15 +96,20 @@ impl HalfPicture {
 }
 
 impl Layout {
-    /// All units, read from the start and from the middle at once.
-    fn read(&self, data: &[u8]) -> Option<Vec<Part>> {
+    /// All units, read from the start and from the middle at once: bytes of the first rows of a picture of `size` at half
+    /// size, and the units behind them.
+    fn read(&self, data: &[u8], size: (usize, usize)) -> Option<(Vec<u8>, Vec<Part>)> {
         let total = self.units.0 * self.units.1;
         let middle = self.middle(data);
-        let mut front = Reader::new(self, data, Place { byte: 0, bit: 0 }, total)?;
+        let mut front = Reader::new(self, data, Place { byte: 0, bit: 0 }, self.units.0)?;
+        front.rows = Some(Rows {
+            size,
+            bytes: Vec::with_capacity(size.0 * size.1 * 3),
+        });
         let Some(middle) = middle.filter(|_| rayon::current_num_threads() > 1) else {
             front.read_to(None, total)?;
             front.ended().then_some(())?;
-            return Some(vec![front.part()]);
+            return Some(front.parts(None));
         };
         let (read, guessed) = rayon::join(
             || front.read_to(Some(middle), total),
@@ -83,7 +120,7 @@ impl Layout {
         let Some((back, at)) = met else {
             front.read_to(None, total)?;
             front.ended().then_some(())?;
-            return Some(vec![front.part()]);
+            return Some(front.parts(None));
         };
         if front.count() + back.count() - at != total {
             return None;
@@ -97,12 +134,13 @@ impl Layout {
             offsets,
             values: back.values,
         };
-        Some(vec![front.part(), rest])
+        Some(front.parts(Some(rest)))
     }
 
-    /// Where a second reader starts: half way, behind a restart marker where there are some.
+    /// Where a second reader starts: about half way, behind a restart marker where there are some.
     fn middle(&self, data: &[u8]) -> Option<Place> {
-        let half = data.len() / 2;
+        // The first reader has the colours to make, too.
+        let half = data.len() / 25 * 12;
         let byte = if self.restart > 0 {
             let is_restart = |w: &[u8]| w[0] == 0xFF && w[1] & 0xF8 == 0xD0;
             half + data[half..].windows(2).position(is_restart)? + 2
@@ -123,7 +161,19 @@ struct Reader<'a> {
     predictions: [i32; 3],
     /// Of each unit of a guessing reader: where it began, and the predictions there.
     starts: Vec<(Place, [i32; 3])>,
+    /// Units read and not yet made into rows.
     values: Vec<i16>,
+    /// Units made into rows.
+    finished: usize,
+    /// Where finished rows go; `None` for a guessing reader.
+    rows: Option<Rows>,
+}
+
+/// Red, green and blue bytes of the first rows of a picture at half size.
+#[derive(Debug)]
+struct Rows {
+    size: (usize, usize),
+    bytes: Vec<u8>,
 }
 
 impl<'a> Reader<'a> {
@@ -136,12 +186,37 @@ impl<'a> Reader<'a> {
             predictions: [0; 3],
             starts: Vec::new(),
             values: Vec::with_capacity(units * layout.values_of_unit()),
+            finished: 0,
+            rows: None,
         })
     }
 
     /// Units read.
     fn count(&self) -> usize {
-        self.values.len() / self.layout.values_of_unit()
+        self.finished + self.values.len() / self.layout.values_of_unit()
+    }
+
+    /// Makes a whole row of units into rows of bytes.
+    fn finish_row(&mut self) {
+        let (count, across) = (self.layout.values_of_unit(), self.layout.units.0);
+        let Some(rows) = &mut self.rows else {
+            return;
+        };
+        if self.values.len() < across * count {
+            return;
+        }
+        let (line, from) = (rows.size.0 * 3, rows.bytes.len());
+        let to = (from + line * self.layout.tile.1).min(line * rows.size.1);
+        rows.bytes.resize(to, 0);
+        let units = self.values.chunks_exact(count).map(|unit| (unit, [0; 3]));
+        half::rows_of(
+            units,
+            self.layout.tile.0,
+            rows.size.0,
+            &mut rows.bytes[from..],
+        );
+        self.values.clear();
+        self.finished += across;
     }
 
     /// Reads on until a unit begins at or behind `until`, or until there are `total` units.
@@ -239,6 +314,8 @@ impl<'a> Reader<'a> {
         let read = widest_of(UnitAt { reader: self, from });
         if read.is_none() {
             self.values.truncate(from);
+        } else {
+            self.finish_row();
         }
         read
     }
@@ -281,12 +358,15 @@ impl<'a> Reader<'a> {
         self.bits.place().byte + FILL_BYTES >= self.data.len()
     }
 
-    /// The units read, from the first unit of the picture on.
-    fn part(self) -> Part {
-        Part {
+    /// The rows and units read from the start, and the `rest`.
+    fn parts(self, rest: Option<Part>) -> (Vec<u8>, Vec<Part>) {
+        let own = Part {
+            first: (self.finished, 0),
+            offsets: [0; 3],
             values: self.values,
-            ..Part::default()
-        }
+        };
+        let rows = self.rows.map_or_else(Vec::new, |rows| rows.bytes);
+        (rows, std::iter::once(own).chain(rest).collect())
     }
 }
 
@@ -330,29 +410,29 @@ mod tests {
             .install(|| HalfPicture::read(bytes))
             .expect("a usual file");
         assert_eq!(parted.parts.len(), 2);
-        let value = |picture: &HalfPicture, x: usize, y: usize, c: usize| {
-            let (w, h) = picture.tile;
-            let (values, offsets) = picture.unit(y / h * picture.units_across + x / w);
-            values[c * w * h + y % h * w + x % w].wrapping_add(offsets[c])
+        let (width, height) = whole.size;
+        let half = whole.into_bytes();
+        assert!(half == parted.into_bytes());
+        assert_eq!(half.len(), 3 * width * height);
+        // [ITU-T871] equation for Y.
+        let luminance = |bytes: &[u8], at: usize| {
+            let [r, g, b] = [0, 1, 2].map(|c| f64::from(bytes[3 * at + c]));
+            0.299 * r + 0.587 * g + 0.114 * b
         };
         let mut total = 0.0;
-        for y in 0..whole.size.1 {
-            for x in 0..whole.size.0 {
-                (0..3).for_each(|c| assert_eq!(value(&whole, x, y, c), value(&parted, x, y, c)));
-                let mut luminance = 0.0;
-                for (dx, dy) in [(0, 0), (1, 0), (0, 1), (1, 1)] {
-                    let at = ((2 * y + dy) * 2 * whole.size.0 + 2 * x + dx) * 3;
-                    let [r, g, b] = [0, 1, 2].map(|c| f64::from(full[at + c]));
-                    // [ITU-T871] equation for Y.
-                    luminance += (0.299 * r + 0.587 * g + 0.114 * b) / 4.0;
-                }
-                let off = f64::from(value(&whole, x, y, 0)) / 16.0 + 128.0 - luminance;
-                // Clipped channels and rounding to whole levels.
-                assert!(off.abs() < 12.0, "{x} {y}: {off}");
-                total += off.abs();
-            }
+        for (y, x) in (0..height).flat_map(|y| (0..width).map(move |x| (y, x))) {
+            let four = [(0, 0), (1, 0), (0, 1), (1, 1)];
+            let mean = four
+                .map(|(dx, dy)| luminance(&full, (2 * y + dy) * 2 * width + 2 * x + dx))
+                .iter()
+                .sum::<f64>()
+                / 4.0;
+            let off = luminance(&half, y * width + x) - mean;
+            // Clipped channels and rounding to whole levels.
+            assert!(off.abs() < 12.0, "{x} {y}: {off}");
+            total += off.abs();
         }
-        let mean = total / (whole.size.0 * whole.size.1) as f64;
+        let mean = total / (width * height) as f64;
         assert!(mean < 0.4, "{mean}");
     }
 }

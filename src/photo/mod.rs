@@ -17,6 +17,7 @@ mod jpeg_transform;
 mod limits;
 pub mod linear;
 pub mod orientation;
+pub mod picture;
 mod profile;
 mod quantiser;
 mod reduce;
@@ -28,8 +29,10 @@ pub use capture::{CaptureInfo, Processing};
 pub use limits::Limits;
 pub use linear::LinearImage;
 pub use orientation::Orientation;
+pub use picture::Picture;
 
-use std::sync::OnceLock;
+use std::borrow::Cow;
+use std::sync::{Arc, OnceLock};
 
 use sha2::{Digest, Sha256};
 
@@ -58,20 +61,21 @@ pub struct Photo {
     /// The file, kept where only the half-size picture was decoded.
     source: Vec<u8>,
     /// Red, green, blue bytes at full size as stored, of large JPEGs when they are first asked for.
-    full: OnceLock<Vec<u8>>,
+    full: OnceLock<Arc<Vec<u8>>>,
     /// The same of large photos at half size.
-    half: Option<Vec<u8>>,
+    half: Option<Arc<Vec<u8>>>,
     size: (usize, usize),
     orientation: Orientation,
     to_linear: ToLinear,
 }
 
 impl Photo {
-    /// The photo in `bytes`, a JPEG, PNG, HEIC, WebP or TIFF file named `name` (folders in it are dropped).
+    /// The photo in `bytes`, a JPEG, PNG, HEIC, WebP or TIFF file named `name` (folders in it are dropped). Bytes that are
+    /// only lent are copied where they must be kept.
     ///
     /// # Errors
     /// [`Error::Photo`]: not a picture that is read, damaged or cut off, too large or too small, not in colour.
-    pub fn from_bytes(name: &str, bytes: &[u8]) -> Result<Self, Error> {
+    pub fn from_bytes<'a>(name: &str, bytes: impl Into<Cow<'a, [u8]>>) -> Result<Self, Error> {
         Self::from_bytes_within(name, bytes, &Limits::default())
     }
 
@@ -79,8 +83,13 @@ impl Photo {
     ///
     /// # Errors
     /// The same.
-    pub fn from_bytes_within(name: &str, bytes: &[u8], limits: &Limits) -> Result<Self, Error> {
-        let decoded = decode::decode(bytes, limits)?;
+    pub fn from_bytes_within<'a>(
+        name: &str,
+        bytes: impl Into<Cow<'a, [u8]>>,
+        limits: &Limits,
+    ) -> Result<Self, Error> {
+        let bytes = bytes.into();
+        let decoded = decode::decode(&bytes, limits)?;
         let to_linear = ToLinear::from_icc(decoded.icc.as_deref());
         let (capture, orientation) = capture::read(decoded.exif.as_deref());
         let orientation = if decoded.upright {
@@ -94,19 +103,19 @@ impl Photo {
         }
         doubts.extend(capture.processing.map(processed));
         let (full, half) = match decoded.pixels {
-            Pixels::Full(bytes) => (OnceLock::from(bytes), None),
+            Pixels::Full(bytes) => (OnceLock::from(Arc::new(bytes)), None),
             Pixels::Half(picture) => (OnceLock::new(), Some(picture)),
         };
-        let half_bytes = || half.map(|half| half::bytes(&half));
-        let (half, sha256) = rayon::join(half_bytes, || hex_digest(bytes));
+        let half_bytes = || half.map(|half| Arc::new(half.into_bytes()));
+        let (half, sha256) = rayon::join(half_bytes, || hex_digest(&bytes));
         Ok(Self {
             file: name.rsplit(['/', '\\']).next().unwrap_or(name).to_string(),
             sha256,
             profile: to_linear.name.clone(),
             capture,
             doubts,
-            jpeg_step: quantiser::luminance_step(bytes),
-            source: half.as_ref().map_or(Vec::new(), |_| bytes.to_vec()),
+            jpeg_step: quantiser::luminance_step(&bytes),
+            source: half.as_ref().map_or(Vec::new(), |_| bytes.into_owned()),
             full,
             half,
             size: decoded.size,
@@ -144,6 +153,18 @@ impl Photo {
             }
             _ => self.reduced_with_clipped(step).0,
         }
+    }
+
+    /// [`Photo::reduced`] as a picture that is read row by row; at [`Photo::finest_step`] it takes no memory of its own.
+    pub fn picture(&self, step: usize) -> Picture {
+        if step != self.finest_step() {
+            return self.reduced(step).into();
+        }
+        let (bytes, size) = match &self.half {
+            Some(half) => (half, (self.size.0 / 2, self.size.1 / 2)),
+            None => (self.full_bytes(), self.size),
+        };
+        Picture::of_bytes(Arc::clone(bytes), self.stored(bytes, size))
     }
 
     /// By block of [`Photo::reduced`] the share of pixels at 255 in the channel that has most of them:
@@ -193,11 +214,15 @@ impl Photo {
     }
 
     fn full(&self) -> Stored<'_> {
-        let bytes = self.full.get_or_init(|| {
-            let half = self.half.as_deref().unwrap_or_default();
-            decode::full_size(&self.source).unwrap_or_else(|| half::doubled(half, self.size))
-        });
-        self.stored(bytes, self.size)
+        self.stored(self.full_bytes(), self.size)
+    }
+
+    fn full_bytes(&self) -> &Arc<Vec<u8>> {
+        self.full.get_or_init(|| {
+            let half = self.half.as_deref().map_or(&[][..], Vec::as_slice);
+            let whole = decode::full_size(&self.source);
+            Arc::new(whole.unwrap_or_else(|| half::doubled(half, self.size)))
+        })
     }
 
     fn stored<'a>(&'a self, bytes: &'a [u8], size: (usize, usize)) -> Stored<'a> {

@@ -221,7 +221,7 @@ fn finish(sums: &[[u32; 3]], pixels: usize, matrix: Option<&[[f32; 3]; 3]>, out:
     for (packed, (((r, g), b), clip)) in sums.iter().zip(outputs) {
         // As a signed number the sum converts to a float in one step.
         let light = packed.map(|p| (p & ((1 << SUM_BITS) - 1)) as i32 as f32 * scale);
-        [*r, *g, *b] = matrix.map_or(light, |m| times(m, light));
+        [*r, *g, *b] = in_srgb(matrix, light);
         let any = (packed[0] | packed[1] | packed[2]) >> SUM_BITS;
         *clip = if any == 0 {
             0
@@ -279,16 +279,39 @@ fn turn<T: Copy + Default + Send + Sync>(
     out.par_chunks_exact_mut(size.0)
         .enumerate()
         .for_each(|(v, row)| {
-            let at = |u: usize| {
-                let (x, y) = orientation.stored_of(u, v, size);
-                (y * stored_width + x) as isize
-            };
-            let (start, step) = (at(0), at(1.min(size.0 - 1)) - at(0));
+            let (start, step) = line(orientation, stored_width, v, size);
             for (u, value) in row.iter_mut().enumerate() {
                 *value = plane[(start + u as isize * step) as usize];
             }
         });
     out
+}
+
+/// The stored place of the first pixel of row `v` of the upright picture of this size, and how far it is to the next.
+pub(super) fn line(
+    orientation: Orientation,
+    stored_width: usize,
+    v: usize,
+    size: (usize, usize),
+) -> (isize, isize) {
+    let at = |u: usize| {
+        let (x, y) = orientation.stored_of(u, v, size);
+        (y * stored_width + x) as isize
+    };
+    (at(0), at(1.min(size.0 - 1)) - at(0))
+}
+
+/// Linear light of each byte by channel, before the matrix, as the means of [`reduce`] have it.
+pub(super) fn light_of_bytes(to_linear: &ToLinear) -> [[f32; 256]; 3] {
+    let scale = 1.0 / FULL;
+    packed_table(to_linear)
+        .map(|channel| channel.map(|p| (p & ((1 << SUM_BITS) - 1)) as f32 * scale))
+}
+
+/// Light of the profile's primaries as that of sRGB's.
+#[inline]
+pub(super) fn in_srgb(matrix: Option<&[[f32; 3]; 3]>, light: [f32; 3]) -> [f32; 3] {
+    matrix.map_or(light, |m| times(m, light))
 }
 
 /// Full-size linear light of the upright rectangle from (`x`, `y`); what lies outside the picture is cut away.
@@ -314,9 +337,11 @@ pub(super) fn crop(
         .zip(blue.par_chunks_exact_mut(width))
         .enumerate()
         .for_each(|(row, ((r, g), b))| {
-            for column in 0..width {
-                let byte = byte_at(stored, x + column, y + row, size);
-                [r[column], g[column], b[column]] = linear(stored, byte);
+            let (start, step) = line(stored.orientation, stored.size.0, y + row, size);
+            for (k, ((r, g), b)) in r.iter_mut().zip(g).zip(b).enumerate() {
+                let at = (start + (x + k) as isize * step) as usize;
+                let byte = [0, 1, 2].map(|c| stored.bytes[3 * at + c]);
+                [*r, *g, *b] = linear(stored, byte);
             }
         });
     image
@@ -337,9 +362,5 @@ pub(super) fn byte_at(
 /// Linear light (sRGB primaries, not clipped) of one stored pixel.
 pub(super) fn linear(stored: Stored<'_>, byte: [u8; 3]) -> [f32; 3] {
     let light = std::array::from_fn(|c| stored.to_linear.curves[c][usize::from(byte[c])]);
-    stored
-        .to_linear
-        .matrix
-        .as_ref()
-        .map_or(light, |m| times(m, light))
+    in_srgb(stored.to_linear.matrix.as_ref(), light)
 }

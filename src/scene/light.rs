@@ -1,15 +1,16 @@
 //! The light field: what the ground would show at each pixel without animals, and the photo as a ratio to it.
 
 use crate::lanes::widest;
-use crate::photo::LinearImage;
+use crate::photo::Picture;
 use crate::plane::{Enlarging, Plane};
+use std::ops::Range;
 use std::sync::Arc;
 
 /// A photo flattened by its own ground: linear light as a ratio to the floor (floor = 1, 1, 1).
 #[derive(Debug, Clone)]
 pub struct FlatPicture {
     /// The picture in linear light.
-    picture: Arc<LinearImage>,
+    picture: Arc<Picture>,
     /// The floor itself in linear light, on a grid `floor_step` times coarser.
     pub floor: [Plane; 3],
     /// Pixels of the picture to one pixel of `floor`.
@@ -35,7 +36,7 @@ const DARK_WIDTHS: f32 = 2.4;
 /// On dark ground (`dark`) bodies are brighter than the ground: the floor is found with light and dark swapped, and
 /// ratios are relative to the brightest part of the searched area, taken for white.
 pub fn flatten(
-    picture: &Arc<LinearImage>,
+    picture: &Arc<Picture>,
     searched: &[u8],
     body_width: f32,
     dark: bool,
@@ -44,8 +45,13 @@ pub fn flatten(
     let inside = mask_plane(picture, searched).reduced(step);
     let disc = |widths: f32| ((widths * body_width / step as f32 / 2.0).round() as usize).max(1);
     let (bright, wide) = (disc(BRIGHT_WIDTHS), disc(DARK_WIDTHS));
+    let coarse = picture.reduced(step);
     let floor_of = |k: usize| {
-        let plane = Plane::reduced_from(&picture.planes[k], picture.width, step);
+        let plane = Plane {
+            width: coarse.width,
+            height: coarse.height,
+            values: coarse.planes[k].clone(),
+        };
         let filled = fill_outside(&plane, &inside, wide);
         let sign = if dark { -1.0 } else { 1.0 };
         let upright = filled.map(|v| sign * v).median3();
@@ -70,13 +76,14 @@ pub fn flatten(
 const WHITE_SHARE: f32 = 0.998;
 
 /// Green (nearest to luminance) of the brightest searched pixels, at least a tenth of full scale.
-fn brightest(picture: &LinearImage, searched: &[u8]) -> f32 {
-    let mut v: Vec<f32> = picture.planes[1]
-        .iter()
-        .zip(searched)
-        .filter(|(_, m)| **m > 0)
-        .map(|(v, _)| *v)
-        .collect();
+fn brightest(picture: &Picture, searched: &[u8]) -> f32 {
+    let mut v: Vec<f32> = Vec::new();
+    let mut room = Default::default();
+    for (y, searched) in searched.chunks_exact(picture.width).enumerate() {
+        let [_, green, _] = picture.row(y, 0..picture.width, &mut room);
+        let inside = green.iter().zip(searched).filter(|(_, m)| **m > 0);
+        v.extend(inside.map(|(v, _)| v));
+    }
     if v.is_empty() {
         return 1.0;
     }
@@ -84,7 +91,7 @@ fn brightest(picture: &LinearImage, searched: &[u8]) -> f32 {
     v.select_nth_unstable_by(k, f32::total_cmp).1.max(0.1)
 }
 
-fn mask_plane(picture: &LinearImage, searched: &[u8]) -> Plane {
+fn mask_plane(picture: &Picture, searched: &[u8]) -> Plane {
     let values = searched.iter().map(|&m| f32::from(m.min(1))).collect();
     Plane {
         width: picture.width,
@@ -126,15 +133,16 @@ impl FlatPicture {
 
     /// Mean light of the three by three pixels about a pixel that is not at the picture's border, a channel each.
     pub fn light_about(&self, x: usize, y: usize) -> [f64; 3] {
-        let w = self.picture.width;
-        self.picture.planes.each_ref().map(|plane| {
-            let rows = (y - 1..=y + 1).map(|y| &plane[y * w + x - 1..=y * w + x + 1]);
-            rows.flatten().map(|v| f64::from(*v)).sum::<f64>() / 9.0
-        })
+        let mut sums = [0.0; 3];
+        for (y, x) in (y - 1..=y + 1).flat_map(|y| (x - 1..=x + 1).map(move |x| (y, x))) {
+            let light = self.picture.at(x, y);
+            sums = std::array::from_fn(|c| sums[c] + f64::from(light[c]));
+        }
+        sums.map(|sum| sum / 9.0)
     }
 
     /// The same floor under a picture `times` finer than the one it was found in.
-    pub fn at_finer(&self, picture: Arc<LinearImage>, times: usize) -> FlatPicture {
+    pub fn at_finer(&self, picture: Arc<Picture>, times: usize) -> FlatPicture {
         FlatPicture {
             picture,
             floor: self.floor.clone(),
@@ -155,16 +163,12 @@ impl FlatPicture {
 
     /// Red, green, blue ratio to the floor at a pixel, not clipped.
     pub fn ratio_at(&self, x: usize, y: usize) -> [f32; 3] {
-        std::array::from_fn(|c| {
-            let seen = self.picture.planes[c][y * self.picture.width + x];
-            match self.white {
-                Some(white) => seen / white,
-                None => {
-                    let floor = Enlarging::value(&self.floor[c], self.floor_step, x, y);
-                    seen / floor.max(LEAST_FLOOR)
-                }
-            }
-        })
+        let seen = self.picture.at(x, y);
+        if let Some(white) = self.white {
+            return seen.map(|v| v / white);
+        }
+        let floor = Enlarging::values(self.floor.each_ref(), self.floor_step, x, y);
+        std::array::from_fn(|c| seen[c] / floor[c].max(LEAST_FLOOR))
     }
 
     /// What rows are computed with, one for each thread.
@@ -175,6 +179,7 @@ impl FlatPicture {
             enlarging: Enlarging::new(floor.width, floor.height, self.floor_step, self.width()),
             mixed: Vec::new(),
             floor: vec![0.0; self.width()],
+            light: Default::default(),
         }
     }
 }
@@ -195,15 +200,15 @@ pub struct FlatRows<'a> {
     enlarging: Enlarging,
     mixed: Vec<f32>,
     floor: Vec<f32>,
+    light: [Vec<f32>; 3],
 }
 
 impl FlatRows<'_> {
-    /// [`FlatPicture::ratio_at`] of the pixels of row `y`, a channel at a time.
-    pub fn ratio(&mut self, y: usize, out: &mut [Vec<f32>; 3]) {
-        let width = self.flat.width();
-        for (c, out) in out.iter_mut().enumerate() {
-            let seen = &self.flat.picture.planes[c][y * width..(y + 1) * width];
-            out.resize(width, 0.0);
+    /// [`FlatPicture::ratio_at`] of the pixels of row `y` in these columns, a channel at a time.
+    pub fn ratio(&mut self, y: usize, columns: Range<usize>, out: &mut [Vec<f32>; 3]) {
+        let seen = self.flat.picture.row(y, columns.clone(), &mut self.light);
+        for ((c, out), seen) in out.iter_mut().enumerate().zip(seen) {
+            out.resize(columns.len(), 0.0);
             if let Some(white) = self.flat.white {
                 out.iter_mut().zip(seen).for_each(|(o, v)| *o = v / white);
                 continue;
@@ -211,7 +216,7 @@ impl FlatRows<'_> {
             let floor = &mut self.floor;
             self.enlarging
                 .row(&self.flat.floor[c], y, &mut self.mixed, floor);
-            widest((&mut out[..], seen, &floor[..]), divide);
+            widest((&mut out[..], seen, &floor[columns.clone()]), divide);
         }
     }
 

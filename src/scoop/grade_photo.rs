@@ -1,5 +1,7 @@
 //! The whole flow: photo, scene, measures, ladder, scoop. Start reading here.
 
+use std::borrow::Cow;
+
 use super::check::check;
 use super::minutes::{InCup, MinutesRule, Netted, in_cup, long_in_cup};
 use super::mix::mix;
@@ -45,9 +47,9 @@ pub struct Graded {
 ///
 /// # Errors
 /// Where the file can't be read as a photo. A photo that can't be graded is no error: its scoop says why.
-pub fn grade_photo(
+pub fn grade_photo<'a>(
     file: &str,
-    bytes: &[u8],
+    bytes: impl Into<Cow<'a, [u8]>>,
     order: &Order,
     shelf: &Shelf,
 ) -> Result<Graded, Error> {

@@ -142,7 +142,12 @@ impl Grader {
     ) -> Result<Vec<u8>, Trouble> {
         let work = move || {
             let order = &task.order;
-            draw(&grade_photo(&task.name, &task.bytes, order, &task.shelf)?)
+            draw(&grade_photo(
+                &task.name,
+                task.bytes.as_slice(),
+                order,
+                &task.shelf,
+            )?)
         };
         Ok(self.in_turn(work).await??)
     }
@@ -163,7 +168,7 @@ fn busy() -> Trouble {
 }
 
 fn graded(task: &Task, key: String) -> Result<(Graded, Arc<Shown>), Error> {
-    let graded = grade_photo(&task.name, &task.bytes, &task.order, &task.shelf)?;
+    let graded = grade_photo(&task.name, task.bytes.as_slice(), &task.order, &task.shelf)?;
     let (overlay, size) = small_screen_jpeg(&graded)?;
     let shown = Arc::new(Shown {
         key,
