@@ -203,7 +203,7 @@ fn read_opacity(spots: &mut [Spot], animal: &Animal, field: &Field, line: &LineC
     for (s, broad) in spots.iter_mut().zip(sheet.values()) {
         s.broad = broad;
         s.unread = s.roe || s.ratio.iter().all(|v| *v > glare);
-        s.covered = !s.unread && broad >= COVERED_FROM && hue::fits(line, s.lab);
+        s.covered = !s.unread && broad >= COVERED_FROM && hue::fits(line, s);
     }
 }
 

@@ -6,14 +6,14 @@ use super::spots::Spot;
 use crate::animals::raster::Pixels;
 
 /// Chroma and hue (degrees) of a CIELAB colour.
-fn polar(lab: [f32; 3]) -> (f64, f64) {
+pub(super) fn polar(lab: [f32; 3]) -> (f64, f64) {
     let (a, b) = (f64::from(lab[1]), f64::from(lab[2]));
     (a.hypot(b), b.atan2(a).to_degrees().rem_euclid(360.0))
 }
 
-/// True when the colour's hue is the line's, or too weak to be judged.
-pub fn fits(line: &LineColour, lab: [f32; 3]) -> bool {
-    let (chroma, hue) = polar(lab);
+/// True when the pixel's hue is the line's, or too weak to be judged.
+pub fn fits(line: &LineColour, spot: &Spot) -> bool {
+    let (chroma, hue) = spot.polar;
     match line.hue {
         Some(gate) => chroma < line.chroma_floor || gate.contains(hue),
         None => true,
@@ -55,7 +55,7 @@ pub fn off_shares(
     let n = spots.len().max(1) as f64;
     let (mut wrong, mut brown) = (0usize, Vec::with_capacity(spots.len()));
     for s in spots {
-        let (chroma, hue) = polar(s.lab);
+        let (chroma, hue) = s.polar;
         let is_brown = !dark && !line.brown_allowed && is_brown(s.lab[0], chroma, hue);
         let black = dark && chroma < line.chroma_floor.max(WRONG_CHROMA);
         wrong += usize::from(!is_brown && !black && is_wrong(line, s.lab[0], chroma, hue));
@@ -76,10 +76,13 @@ const SADDLE_LIGHTEST: f32 = 75.0;
 
 /// True for the colour of a saddle or of eggs.
 pub fn is_roe(lab: [f32; 3]) -> bool {
-    let (chroma, hue) = polar(lab);
+    is_roe_at(lab[0], polar(lab))
+}
+
+fn is_roe_at(lightness: f32, (chroma, hue): (f64, f64)) -> bool {
     (SADDLE_HUE.0..SADDLE_HUE.1).contains(&hue)
         && chroma >= SADDLE_CHROMA
-        && lab[0] < SADDLE_LIGHTEST
+        && lightness < SADDLE_LIGHTEST
 }
 
 /// Marks the pixels where a saddle or eggs show, in patches wider than gut; none in lines of that colour.
@@ -91,7 +94,9 @@ pub fn mark_roe(line: &LineColour, spots: &mut [Spot], pixels: &Pixels, thin: us
     {
         return;
     }
-    let looks = spots.iter().map(|s| if is_roe(s.lab) { 1.0 } else { 0.0 });
+    let looks = spots
+        .iter()
+        .map(|s| f64::from(u8::from(is_roe_at(s.lab[0], s.polar))));
     let mut sheet = Sheet::new(pixels, looks);
     sheet.open(thin / 2);
     for (s, roe) in spots.iter_mut().zip(sheet.values()) {
@@ -168,6 +173,7 @@ mod tests {
                     third: 0,
                     ratio: seen.map(f64::from),
                     lab: colour::lab_of_ratio_fast(seen),
+                    polar: polar(colour::lab_of_ratio_fast(seen)),
                     opacity: 0.0,
                     broad: 0.0,
                     covered: false,

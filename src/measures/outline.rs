@@ -5,6 +5,7 @@ use crate::animals::blobs::Mask;
 use crate::animals::field::Field;
 use crate::animals::find::Animal;
 use crate::animals::raster::{Pixels, rasterise};
+use crate::animals::runs::{Run, runs};
 use crate::units::Pixel;
 
 /// The animal's pixels at full size, without those that other animals own.
@@ -13,25 +14,41 @@ pub fn full_pixels(animal: &Animal, field: &Field, width: usize, height: usize) 
         return animal.pixels.clone();
     }
     let mut pixels = rasterise(&animal.body, &|p| field.full_of_fine(p), width, height);
-    let step = field.step;
-    let near = near(&animal.pixels);
-    let (x0, y0) = (pixels.origin[0] as usize, pixels.origin[1] as usize);
-    for (y, row) in pixels.station.chunks_exact_mut(pixels.width).enumerate() {
-        let fine_y = ((y + y0) / step) as i32;
-        let (mut x, end) = (x0, x0 + row.len());
-        while x < end {
-            let to = ((x / step + 1) * step).min(end);
-            if !near.get(
-                (x / step) as i32 - near_origin(animal, 0),
-                fine_y - near_origin(animal, 1),
-            ) {
-                row[x - x0..to - x0].fill(0);
-            }
-            x = to;
+    let near = rows_of(&near(&animal.pixels));
+    let first = [0, 1].map(|axis| near_origin(animal, axis));
+    let step = field.step as i32;
+    let [x0, y0] = pixels.origin;
+    for (y, row) in (y0..).zip(pixels.station.chunks_exact_mut(pixels.width)) {
+        let place = usize::try_from(y / step - first[1]).ok();
+        let kept = place
+            .and_then(|k| near.get(k))
+            .map_or(&[][..], Vec::as_slice);
+        let column = |x: usize| {
+            let x = (x as i32 + first[0]) * step - x0;
+            x.clamp(0, row.len() as i32) as usize
+        };
+        let ends: Vec<[usize; 2]> = kept
+            .iter()
+            .map(|r| [column(r.from), column(r.to)])
+            .collect();
+        let mut done = 0;
+        for [from, to] in ends {
+            row[done..from].fill(0);
+            done = to;
         }
+        row[done..].fill(0);
     }
     pixels.keep_largest();
     pixels
+}
+
+/// The runs of each row of a mask.
+fn rows_of(mask: &Mask) -> Vec<Vec<Run>> {
+    let mut rows = vec![Vec::new(); mask.height];
+    for run in runs(&mask.bits, mask.width, |b| b > 0) {
+        rows[run.y].push(run);
+    }
+    rows
 }
 
 /// First column (0) or row (1) of [`near`] in the fine picture.

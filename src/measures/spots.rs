@@ -1,5 +1,6 @@
 //! The pixels of one body as the measuring sees them.
 
+use super::hue;
 use crate::animals::field::Field;
 use crate::animals::find::Animal;
 use crate::colour;
@@ -17,6 +18,8 @@ pub struct Spot {
     pub ratio: [f64; 3],
     /// CIELAB of `ratio`.
     pub lab: [f32; 3],
+    /// Its chroma and hue in degrees.
+    pub polar: (f64, f64),
     /// Pigment opacity, 0..=1.
     pub opacity: f64,
     /// The same without dark structures too thin for pigment (drab lines only).
@@ -48,6 +51,7 @@ pub fn spots(animal: &Animal, field: &Field) -> Vec<Spot> {
                 third,
                 ratio: seen.map(f64::from),
                 lab,
+                polar: hue::polar(lab),
                 opacity: 0.0,
                 broad: 0.0,
                 covered: false,

@@ -3,6 +3,7 @@
 use crate::photo::{LinearImage, Photo};
 use crate::scene::grid::LUMINANCE;
 use crate::units::Pixel;
+use rayon::prelude::*;
 
 /// Edge widths in full-size pixels. An edge as sharp as pixels allow is about one wide; a blur of a disc of radius r gives
 /// about 1.6 r.
@@ -36,19 +37,25 @@ const LEAST_STEP: f32 = 0.08;
 ///
 /// The width of an edge is its whole step over its steepest slope, along the outline's normal.
 pub fn edge_widths(photo: &Photo, outlines: &[&[Pixel]], unit: f32) -> Option<EdgeWidths> {
-    let mut by_direction: [Vec<f32>; DIRECTIONS] = Default::default();
+    let mut by_direction: Widths = Default::default();
     let (mut read, mut patches, mut burnt) = (0, 0, 0);
-    for outline in outlines {
-        let Some(patch) = Patch::around(photo, outline, unit) else {
-            continue;
-        };
-        read += patch.light.len() * (patch.step * patch.step) as usize;
-        patches += 1;
-        burnt += usize::from(patch.burnt(outline.len()));
-        if read > MOST_PIXELS && by_direction.iter().map(Vec::len).sum::<usize>() >= FEWEST {
-            break;
+    // A few at once, since most often not all are needed.
+    'all: for some in outlines.chunks(AT_ONCE) {
+        let seen: Vec<Option<Seen>> = some
+            .par_iter()
+            .map(|outline| seen(photo, outline, unit))
+            .collect();
+        for seen in seen.into_iter().flatten() {
+            read += seen.pixels;
+            patches += 1;
+            burnt += usize::from(seen.burnt);
+            if read > MOST_PIXELS && by_direction.iter().map(Vec::len).sum::<usize>() >= FEWEST {
+                break 'all;
+            }
+            for (all, widths) in by_direction.iter_mut().zip(seen.widths) {
+                all.extend(widths);
+            }
         }
-        widths_along(&patch, outline, unit, &mut by_direction);
     }
     let found = summary(&mut by_direction)?;
     Some(EdgeWidths {
@@ -57,8 +64,34 @@ pub fn edge_widths(photo: &Photo, outlines: &[&[Pixel]], unit: f32) -> Option<Ed
     })
 }
 
+/// Outlines that are looked at together.
+const AT_ONCE: usize = 4;
+
+/// Edge widths by direction.
+pub(super) type Widths = [Vec<f32>; DIRECTIONS];
+
+/// What is seen of the edge of one thing.
+struct Seen {
+    /// Full-size pixels that were read.
+    pixels: usize,
+    burnt: bool,
+    widths: Widths,
+}
+
+/// The edge along one outline; `None` where the photo shows too little of it.
+fn seen(photo: &Photo, outline: &[Pixel], unit: f32) -> Option<Seen> {
+    let patch = Patch::around(photo, outline, unit)?;
+    let mut widths = Widths::default();
+    widths_along(&patch, outline, unit, &mut widths);
+    Some(Seen {
+        pixels: patch.light.len() * (patch.step * patch.step) as usize,
+        burnt: patch.burnt(outline.len()),
+        widths,
+    })
+}
+
 /// Width of the sharper edges and its ratio by direction; `None` where there are too few.
-pub(super) fn summary(by_direction: &mut [Vec<f32>; DIRECTIONS]) -> Option<EdgeWidths> {
+pub(super) fn summary(by_direction: &mut Widths) -> Option<EdgeWidths> {
     let mut all: Vec<f32> = by_direction.iter().flatten().copied().collect();
     if all.len() < FEWEST {
         return None;
@@ -152,7 +185,7 @@ fn luminance(image: &LinearImage) -> Vec<f32> {
 }
 
 /// Adds the width of the edge at every so many points of the outline to its direction's list.
-fn widths_along(patch: &Patch, outline: &[Pixel], unit: f32, out: &mut [Vec<f32>; DIRECTIONS]) {
+fn widths_along(patch: &Patch, outline: &[Pixel], unit: f32, out: &mut Widths) {
     let n = outline.len();
     let reach = ((0.25 * unit) as usize).clamp(2, n / 4 + 2);
     let stride = ((0.12 * unit) as usize).max(1);

@@ -33,7 +33,35 @@ pub(super) fn measure(image: &LinearImage, light: &Grid, searched: &[u8], dark: 
         return Facts::default();
     }
     let blocks = block_light(light, searched);
-    let whole = overall(&blocks);
+    let (counts, (large, sharpness)) = rayon::join(
+        || glare_and_clipped(image, light, searched, &blocks, dark),
+        || {
+            let large = if dark {
+                0
+            } else {
+                large_glare(light, searched)
+            };
+            (large, sharpness(light, searched))
+        },
+    );
+    let (glare, clipped) = counts;
+    Facts {
+        glare_share: ((glare + large) as f64 / n as f64).min(1.0),
+        clipped_share: clipped as f64 / n as f64,
+        sharpness,
+        unevenness: unevenness(&blocks),
+    }
+}
+
+/// Pixels under glare, the large glares left out, and pixels with a clipped channel.
+fn glare_and_clipped(
+    image: &LinearImage,
+    light: &Grid,
+    searched: &[u8],
+    blocks: &[Option<f32>],
+    dark: bool,
+) -> (usize, usize) {
+    let whole = overall(blocks);
     let (mut glare, mut clipped) = (0usize, 0usize);
     let [r, g, b] = &image.planes;
     for y in 0..light.h {
@@ -55,17 +83,7 @@ pub(super) fn measure(image: &LinearImage, light: &Grid, searched: &[u8], dark: 
             }
         }
     }
-    let large = if dark {
-        0
-    } else {
-        large_glare(light, searched)
-    };
-    Facts {
-        glare_share: ((glare + large) as f64 / n as f64).min(1.0),
-        clipped_share: clipped as f64 / n as f64,
-        sharpness: sharpness(light, searched),
-        unevenness: unevenness(&blocks),
-    }
+    (glare, clipped)
 }
 
 /// The block of a pixel.

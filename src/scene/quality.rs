@@ -56,15 +56,20 @@ pub(super) fn quality(from: &Sources<'_>, tone: &GroundLight, facts: &Facts) -> 
         searched(Some(&inner), from.barred, from.light.w)
     });
     let white = floor.as_ref().filter(|_| from.ground == Ground::White);
-    let obstacle = white.and_then(|floor| largest_obstacle(from.small, floor, tone.rgb, from.step));
     let scale = from.px_per_mm.map(|s| s / from.step as f64);
     let around = floor.as_deref().unwrap_or(from.searched);
-    let soft = softness(from.light, around, from.coarser, scale);
+    let (soft, (obstacle, noise)) = rayon::join(
+        || softness(from.light, around, from.coarser, scale),
+        || {
+            let seen = |floor: &Vec<u8>| largest_obstacle(from.small, floor, tone.rgb, from.step);
+            (white.and_then(seen), noise(from.light, from.searched))
+        },
+    );
     Quality {
         ground_light: f64::from(tone.luminance),
         neutrality: f64::from((least / most).max(0.0)),
         unevenness: facts.unevenness,
-        noise: noise(from.light, from.searched),
+        noise,
         flattened: flattened(from),
         soft: soft.map(|s| [s.width_px, s.ratio]),
         second_cup: from.cup.is_some_and(|cup| second_cup(from, cup)),

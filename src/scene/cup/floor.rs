@@ -283,6 +283,8 @@ fn followed(log: &Grid, barred: &[bool], start: Floor) -> Floor {
     }
 }
 
+/// Outlines that one task tries: one alone is too little work.
+const TRIED_AT_ONCE: usize = 500;
 /// Sizes tried, a hundredth of the ring apart, and the smallest of them.
 const SIZES_TRIED: usize = 58;
 const SMALLEST: f32 = 0.6;
@@ -298,6 +300,8 @@ fn candidates(rays: &Rays, plain: &[f32], ring: &Outline) -> Vec<Floor> {
     };
     let count = SIZES_TRIED * side * side;
     let tried: Vec<[f32; 2]> = (0..count)
+        .into_par_iter()
+        .with_min_len(TRIED_AT_ONCE)
         .map(|i| {
             let [s, dx, dy] = change(i);
             let (fall, in_frame) = rays.quick_ring(plain, [s, dx, dy], WORTH_A_LOOK);

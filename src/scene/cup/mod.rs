@@ -41,9 +41,9 @@ const TRIES: usize = 2;
 
 /// Looks for the cup on `light` (linear luminance) without the barred pixels, on grids `k` and `2 k` times as coarse.
 pub(super) fn find(light: &Grid, barred: &[bool], k: usize) -> Option<CupSeen> {
-    let (middle, coarse) = (
-        light.reduced(k).log(DARK_FLOOR),
-        light.reduced(2 * k).log(DARK_FLOOR),
+    let (middle, coarse) = rayon::join(
+        || light.reduced(k).log(DARK_FLOOR),
+        || light.reduced(2 * k).log(DARK_FLOOR),
     );
     let field = EdgeField::new(&coarse, &reduced_bars(barred, light, 2 * k));
     let found = first_rings(light, barred, k, &field);

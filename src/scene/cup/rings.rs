@@ -4,6 +4,7 @@
 
 use super::shape::{Outline, Spot};
 use crate::scene::grid::Grid;
+use rayon::prelude::*;
 
 /// Directions of light on a coarse grid: unit vectors on plain edges, shorter where the edge is faint.
 #[derive(Debug)]
@@ -28,7 +29,7 @@ const PLAIN_EDGE: f32 = 0.008;
 impl EdgeField {
     /// Edges of a picture in log light; `barred` pixels (chart, black border) get none.
     pub fn new(log: &Grid, barred: &[bool]) -> Self {
-        let (near, far) = (log.blurred(1), log.blurred(4));
+        let (near, far) = rayon::join(|| log.blurred(1), || log.blurred(4));
         let band: Vec<f32> = near.px.iter().zip(&far.px).map(|(a, b)| a - b).collect();
         let (w, h) = (log.w, log.h);
         let mut g = vec![[0.0f32; 2]; w * h];
@@ -131,6 +132,7 @@ pub(in crate::scene) fn rings(field: &EdgeField, form: Outline) -> Vec<Ring> {
     let best = best_by_size(field, form, &unit, SIZES);
     let fine = form.spots(96);
     let mut out: Vec<Ring> = (0..best.len())
+        .into_par_iter()
         .filter(|&i| {
             let s = best[i].strength;
             s > 0.3
@@ -207,21 +209,22 @@ struct Sums {
 fn best_by_size(field: &EdgeField, form: Outline, unit: &[Spot], sizes: [f32; 2]) -> Vec<Ring> {
     let places = Places::of(field);
     let cells = places.across * places.down;
-    let mut sums = Sums {
+    let room = || Sums {
         falls: vec![0.0; cells],
         counts: vec![0.0; cells],
     };
-    let longer = field.w.max(field.h) as f32;
-    let (mut r, mut out) = (sizes[0] * longer, Vec::new());
-    while r <= sizes[1] * longer {
+    let [from, to] = sizes.map(|share| share * field.w.max(field.h) as f32);
+    let sizes: Vec<f32> = std::iter::successors(Some(from), |r| Some(r + 2.0))
+        .take_while(|r| *r <= to)
+        .collect();
+    let best = |sums: &mut Sums, r: &f32| {
         sums.falls.fill(0.0);
         sums.counts.fill(0.0);
         unit.iter()
-            .for_each(|spot| field.add_falls(spot, r, &places, &mut sums));
-        out.push(best_place(field, form, r, unit.len(), &places, &sums));
-        r += 2.0;
-    }
-    out
+            .for_each(|spot| field.add_falls(spot, *r, &places, sums));
+        best_place(field, form, *r, unit.len(), &places, sums)
+    };
+    sizes.par_iter().map_init(room, best).collect()
 }
 
 /// The strongest of all places for the form at size `r`.
