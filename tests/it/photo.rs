@@ -1,7 +1,7 @@
 //! Photos made in memory: orientation, profiles, block means, capture data.
 
 use catchcup::colour;
-use catchcup::photo::{Orientation, Photo};
+use catchcup::photo::{Orientation, Photo, Picture};
 use image::ExtendedColorType;
 use moxcms::ColorProfile;
 use proptest::prelude::*;
@@ -416,7 +416,7 @@ fn large_photos_are_means_of_two_by_two() {
             }
         }
         let (means, coarse) = (
-            small.reduced(3).planes.concat(),
+            Picture::from(small).reduced(3).planes.concat(),
             photo.reduced(6).planes.concat(),
         );
         assert_eq!(means.len(), coarse.len());
