@@ -27,7 +27,7 @@ fn bytes() -> Vec<u8> {
 }
 
 fn photo() -> Photo {
-    Photo::from_bytes("photo.jpg", &bytes()).expect("a photo")
+    Photo::from_bytes("photo.jpg", bytes()).expect("a photo")
 }
 
 fn cup() -> CupSpec {

@@ -4,6 +4,7 @@ use super::agreed::agreed;
 use super::body::{self, Body};
 use super::candidates::{CLEAR, candidates, levels, mean_width};
 use super::field::Field;
+use super::lamp::Lamp;
 use super::models::Models;
 use super::raster::{Pixels, rasterise};
 use super::worth;
@@ -44,6 +45,34 @@ pub(super) struct Rated {
     /// Log-odds that it is an animal in its true outline.
     pub rank: f32,
     pub body: Body,
+}
+
+/// Log-odds from which an animal stays one whatever the light makes of its flanks.
+const SURE: f32 = 2.0;
+
+impl Rated {
+    /// The body shaped anew in the light of `lamp`; `usual` is the usual length of the scoop in fine pixels.
+    pub fn relit(self, field: &Field, lamp: &Lamp, usual: f32, models: &Models) -> Self {
+        let body = body::relit(field, &self.body, lamp, models);
+        let signs = worth::features(field, &body, usual);
+        let lit = Self::new(body, &signs, field, models);
+        if self.worth >= SURE && lit.worth < ACCEPT {
+            self
+        } else {
+            lit
+        }
+    }
+
+    /// A body with these [`worth::features`].
+    fn new(body: Body, signs: &[f32; 16], field: &Field, models: &Models) -> Self {
+        let penalty = worth::build_penalty(&body);
+        let hollow = worth::hollow_penalty(signs, field.is_dark());
+        Self {
+            worth: models.worth.log_odds(signs) - penalty - hollow,
+            rank: models.rank.log_odds(signs) - penalty,
+            body,
+        }
+    }
 }
 
 /// A picture of the whole photo in which bodies of different units can be compared.
@@ -87,6 +116,8 @@ pub(super) struct Attempt {
     pub factor: f32,
     /// The proposals that are not quite unlikely, in the grid asked for.
     pub proposals: Vec<Pixels>,
+    /// The lone lamp in whose light the bodies were shaped, where one shows.
+    pub lamp: Option<Lamp>,
 }
 
 /// How well a ratio agrees with 1, 0..=1, `spread` being that of its natural logarithm.
@@ -95,6 +126,31 @@ pub(super) fn agreement(ratio: f32, spread: f32) -> f32 {
 }
 
 impl Attempt {
+    /// The lone lamp that the likely animals show, and their usual length in fine pixels; none on dark ground, where shade
+    /// does not show.
+    fn lamp(&self, models: &Models) -> Option<(Lamp, f32)> {
+        if self.field.is_dark() {
+            return None;
+        }
+        let likely = self.rated.iter().filter(|r| r.worth >= ACCEPT);
+        let bodies = likely.map(|r| &r.body);
+        let lamp = Lamp::of(bodies.clone(), &models.lamp)?;
+        Some((lamp, usual_length(bodies.map(Body::length))?))
+    }
+
+    /// The attempt with its bodies shaped anew in the light of a lone lamp, where they show one.
+    pub(super) fn relit(mut self, models: &Models) -> Self {
+        if let Some((lamp, usual)) = self.lamp(models) {
+            let bodies = self.rated.into_par_iter();
+            self.rated = bodies
+                .map(|r| r.relit(&self.field, &lamp, usual, models))
+                .collect();
+            self.rated.sort_by(|p, q| q.worth.total_cmp(&p.worth));
+            self.lamp = Some(lamp);
+        }
+        self
+    }
+
     /// The share explained, less where the lengths and widths found belie the unit they were found with.
     pub(super) fn score(&self) -> f32 {
         self.share
@@ -138,14 +194,7 @@ pub(super) fn attempt(
             body.length(),
             body.mean_width(),
         );
-        let rated = Rated {
-            worth: models.worth.log_odds(&signs)
-                - penalty
-                - worth::hollow_penalty(&signs, field.is_dark()),
-            rank: models.rank.log_odds(&signs) - penalty,
-            body,
-        };
-        (rated, whole)
+        (Rated::new(body, &signs, &field, models), whole)
     };
     let (mut rated, whole): (Vec<Rated>, Vec<(f32, f32, f32)>) = agreed(&field, &all, kept)
         .into_par_iter()
@@ -170,6 +219,7 @@ pub(super) fn attempt(
         share: explained / evident.max(1.0),
         factor,
         proposals,
+        lamp: None,
     }
 }
 

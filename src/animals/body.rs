@@ -1,8 +1,10 @@
 //! One body shaped from its rough axis: ends, flanks, direction, then once more along the refined axis.
 
+use super::additive::Additive;
 use super::edge::{self, Scores};
 use super::ends;
 use super::field::Field;
+use super::lamp::Lamp;
 use super::models::Models;
 use super::orient::{self, Shaped};
 use super::profile::Contrast;
@@ -63,6 +65,30 @@ pub fn shape(field: &Field, path: &[[f32; 2]], models: &Models) -> Body {
     pass.body(flanks, head_log_odds)
 }
 
+/// Looks along the axis of a body in the light of a lamp: an outline that took in the shade has its axis half in it.
+const LOOKS: usize = 2;
+/// An end may be found this far beyond where it was, in stations: shade beside it is no body either.
+const MOST_BEYOND: usize = 4;
+
+/// The body shaped anew with the flanks away from `lamp` sought by what edges in shade look like.
+pub fn relit(field: &Field, body: &Body, lamp: &Lamp, models: &Models) -> Body {
+    let mut out = body.clone();
+    for _ in 0..LOOKS {
+        let mut pass = Pass::new(field, &midline(&out), FINE_SMOOTHING, models);
+        pass.shorten(models);
+        pass.light(lamp, models);
+        let mut flanks = pass.flanks();
+        let mut head_log_odds = pass.first_is_head(&flanks, models);
+        if head_log_odds < 0.0 {
+            pass = pass.reversed();
+            flanks = pass.flanks();
+            head_log_odds = pass.first_is_head(&flanks, models).abs();
+        }
+        out = pass.body(flanks, head_log_odds);
+    }
+    out
+}
+
 /// What one look along an axis shows, before it is decided which end is the head.
 struct Pass {
     ribbon: Ribbon,
@@ -99,22 +125,49 @@ impl Pass {
         } else {
             (rough_first, rough_last)
         };
-        let width = edge::typical_half_width(&ribbon, first, last);
-        let setting = Setting {
-            ribbon: &ribbon,
-            contrast: &contrast,
-            width,
-            scale,
-        };
-        let edges = edge::scores(setting, first, last, &models.edge);
-        Self {
+        let end_score = (front_odds + rear_odds) / 2.0;
+        let mut pass = Self {
             ribbon,
             first,
             last,
             contrast,
             scale,
-            end_score: (front_odds + rear_odds) / 2.0,
-            edges,
+            end_score,
+            edges: Default::default(),
+        };
+        pass.edges = pass.scores(&models.edge);
+        pass
+    }
+
+    /// Brings ends that lie more than [`MOST_BEYOND`] the path back to there.
+    fn shorten(&mut self, models: &Models) {
+        let (rough_first, rough_last) = rough_ends(&self.ribbon);
+        let first = self.first.max(rough_first.saturating_sub(MOST_BEYOND));
+        let last = self.last.min(rough_last + MOST_BEYOND);
+        if (first, last) != (self.first, self.last) && last > first + 4 {
+            (self.first, self.last) = (first, last);
+            self.edges = self.scores(&models.edge);
+        }
+    }
+
+    /// Log-odds of an edge by station and offset, on both sides.
+    fn scores(&self, model: &Additive) -> [Vec<Scores>; 2] {
+        let setting = Setting {
+            ribbon: &self.ribbon,
+            contrast: &self.contrast,
+            width: edge::typical_half_width(&self.ribbon, self.first, self.last),
+            scale: self.scale,
+        };
+        edge::scores(setting, self.first, self.last, model)
+    }
+
+    /// Seeks the flanks that lie in the shade of `lamp` by what edges in shade look like.
+    fn light(&mut self, lamp: &Lamp, models: &Models) {
+        let shaded = self.scores(&models.shaded);
+        let normals = &self.ribbon.normals[self.first..=self.last];
+        for ((edges, shaded), side) in self.edges.iter_mut().zip(&shaded).zip([-1.0, 1.0]) {
+            let shades = normals.iter().map(|n| lamp.shades(n.map(|v| side * v)));
+            edge::blend(edges, shaded, shades);
         }
     }
 

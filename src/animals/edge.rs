@@ -115,6 +115,15 @@ pub(super) fn scores(
     out
 }
 
+/// Moves the scores of each station toward those of `other` by its share, 0..=1.
+pub(super) fn blend(scores: &mut [Scores], other: &[Scores], shares: impl Iterator<Item = f32>) {
+    for ((row, other), share) in scores.iter_mut().zip(other).zip(shares) {
+        for (v, o) in row.iter_mut().zip(other) {
+            *v += share * (o - *v);
+        }
+    }
+}
+
 /// The edge along one side by the [`scores`] of its stations, head first.
 pub(super) fn flank(scores: &[Scores]) -> Flank {
     let span = (scores.len() - 1).max(1) as f32;

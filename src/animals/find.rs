@@ -3,6 +3,7 @@
 use super::attempt::{ACCEPT, OWN_SHARE, Rated};
 use super::body::Body;
 use super::field::Field;
+use super::lamp::Lamp;
 use super::models::Models;
 use super::raster::{Pixels, rasterise};
 use super::reject;
@@ -44,6 +45,8 @@ pub struct Found {
     pub animals: Vec<Animal>,
     /// Turned away.
     pub refused: Vec<Refused>,
+    /// The lone lamp that the animals show by their shade.
+    pub lamp: Option<Lamp>,
 }
 
 /// Where the likely animals make up less than this share of the evidence, most of it is clutter...
@@ -86,6 +89,7 @@ pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
         field,
         animals,
         refused,
+        lamp: attempt.lamp,
     }
 }
 

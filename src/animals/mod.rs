@@ -12,6 +12,7 @@ pub mod evidence;
 pub mod features;
 pub mod field;
 pub mod find;
+pub mod lamp;
 pub mod models;
 pub mod orient;
 pub mod profile;

@@ -1,7 +1,7 @@
 //! The fitted models: weights in readable text files beside this source, fitted by `fit-evidence`.
 
 use super::additive::{Additive, Curve};
-use super::{edge, ends, features, orient, worth};
+use super::{edge, ends, features, lamp, orient, worth};
 
 /// All models the finding uses.
 #[derive(Debug, Clone)]
@@ -20,12 +20,21 @@ pub struct Models {
     pub worth: Additive,
     /// Does it lie well on an animal: chooses among proposals for the same one.
     pub rank: Additive,
+    /// Flank edges where a flank lies in the shade of a lone lamp.
+    pub shaded: Additive,
+    /// On which side a body has its shade.
+    pub lamp: Additive,
 }
+
+/// Names of the weight files, in the order that [`Models::parse`] takes them.
+pub const NAMES: [&str; 9] = [
+    "evidence", "edge", "ends", "orient", "scale", "worth", "rank", "shaded", "lamp",
+];
 
 impl Models {
     /// The models built into the program.
     pub fn built_in() -> Self {
-        Self::parse(
+        Self::parse([
             include_str!("weights/evidence.txt"),
             include_str!("weights/edge.txt"),
             include_str!("weights/ends.txt"),
@@ -33,7 +42,9 @@ impl Models {
             include_str!("weights/scale.txt"),
             include_str!("weights/worth.txt"),
             include_str!("weights/rank.txt"),
-        )
+            include_str!("weights/shaded.txt"),
+            include_str!("weights/lamp.txt"),
+        ])
         .expect("the built-in weight files are checked by a test")
     }
 
@@ -58,19 +69,24 @@ impl Models {
             scale: flat(&worth::NAMES),
             worth: flat(&worth::NAMES),
             rank: flat(&worth::NAMES),
+            shaded: flat(&edge::NAMES),
+            lamp: flat(&lamp::NAMES),
         }
     }
 
-    /// Models from the texts of the weight files; `None` when one is malformed.
-    pub fn parse(
-        evidence: &str,
-        edge: &str,
-        ends: &str,
-        orient: &str,
-        scale: &str,
-        worth: &str,
-        rank: &str,
-    ) -> Option<Self> {
+    /// Models from the texts of the weight files in the order of [`NAMES`]; `None` when one is malformed.
+    pub fn parse(texts: [&str; 9]) -> Option<Self> {
+        let [
+            evidence,
+            edge,
+            ends,
+            orient,
+            scale,
+            worth,
+            rank,
+            shaded,
+            lamp,
+        ] = texts;
         Some(Self {
             evidence: Additive::parse(evidence, &features::FIRST_STAGE)?,
             edge: Additive::parse(edge, &edge::NAMES)?,
@@ -79,7 +95,24 @@ impl Models {
             scale: Additive::parse(scale, &worth::NAMES)?,
             worth: Additive::parse(worth, &worth::NAMES)?,
             rank: Additive::parse(rank, &worth::NAMES)?,
+            shaded: Additive::parse(shaded, &edge::NAMES)?,
+            lamp: Additive::parse(lamp, &lamp::NAMES)?,
         })
+    }
+
+    /// The models in the order of [`NAMES`].
+    pub fn all(&self) -> [&Additive; 9] {
+        [
+            &self.evidence,
+            &self.edge,
+            &self.ends,
+            &self.orient,
+            &self.scale,
+            &self.worth,
+            &self.rank,
+            &self.shaded,
+            &self.lamp,
+        ]
     }
 }
 

@@ -33,10 +33,11 @@ pub fn adult_length_px(scene: &Scene) -> Option<f64> {
 
 /// The attempt whose unit fits what was found with it.
 pub(super) fn settle(photo: &Photo, scene: &Scene, models: &Models) -> Attempt {
-    match adult_length_px(scene) {
+    let settled = match adult_length_px(scene) {
         Some(length) => settle_scaled(photo, scene, length as f32 / UNITS, models),
         None => settle_unscaled(photo, scene, models),
-    }
+    };
+    settled.relit(models)
 }
 
 /// The unit of an adult is tried first, and half of it (young ones) where that explains little; the better is refined

@@ -151,36 +151,42 @@ fn likely_units(photo: &Photo, scene: &Scene, units: &[f32], models: &Models) ->
 }
 
 /// A likely animal that competes with others.
-struct Contender<'a> {
-    /// Number of the unit and place among its bodies.
-    from: (usize, usize),
-    rated: &'a Rated,
+struct Contender {
+    rated: Rated,
     /// Log-odds that it is an animal in its true outline, with its support.
     claim: f32,
     /// Root of the area, fine pixels.
     size: f32,
 }
 
-/// The likely animals found with `chosen` and the units beside it. Those of other steps are left out: their places are not
-/// those of `field`.
-fn contenders<'a>(
+/// The likely animals found with `chosen` and the units beside it, and the bodies of the chosen unit that are no animals.
+/// Bodies of other steps are left out: their places are not those of `field`.
+fn contenders(
     field: &Field,
     grid: &Grid,
     chosen: usize,
-    tried: &'a [Tried],
-) -> Vec<Contender<'a>> {
-    let near = tried
-        .iter()
-        .filter(|t| t.unit.abs_diff(chosen) <= UNITS_BESIDE && t.step == field.step);
-    let all = near.flat_map(|t| t.rated.iter().enumerate().map(move |(k, r)| (t, k, r)));
-    let likely: Vec<(&Tried, usize, &Rated)> = all.filter(|(_, _, r)| r.worth >= ACCEPT).collect();
-    let contender = |(t, k, rated): (&Tried, usize, &'a Rated)| Contender {
-        from: (t.unit, k),
-        rated,
-        claim: rated.rank + SUPPORT * support(&grid.pixels(&rated.body, t.step), t.unit, tried),
-        size: (rated.body.length() * rated.body.mean_width()).sqrt(),
+    mut tried: Vec<Tried>,
+) -> (Vec<Contender>, Vec<Rated>) {
+    let (mut likely, mut unlikely) = (Vec::new(), Vec::new());
+    for t in &mut tried {
+        let near = t.unit.abs_diff(chosen) <= UNITS_BESIDE && t.step == field.step;
+        for rated in std::mem::take(&mut t.rated) {
+            if near && rated.worth >= ACCEPT {
+                likely.push((t.unit, rated));
+            } else if t.unit == chosen {
+                unlikely.push(rated);
+            }
+        }
+    }
+    let contender = |(unit, rated): (usize, Rated)| {
+        let pixels = grid.pixels(&rated.body, field.step);
+        Contender {
+            claim: rated.rank + SUPPORT * support(&pixels, unit, &tried),
+            size: (rated.body.length() * rated.body.mean_width()).sqrt(),
+            rated,
+        }
     };
-    likely.into_par_iter().map(contender).collect()
+    (likely.into_par_iter().map(contender).collect(), unlikely)
 }
 
 /// How well a body is found again with other units near `unit`: mean over them of the best intersection over union, 0..=1.
@@ -221,20 +227,10 @@ fn winners(field: &Field, all: &[Contender]) -> Vec<usize> {
 /// Of likely animals that lie on each other the one with the best outline, and the bodies of the chosen unit that are no
 /// animals; likeliest animals first.
 fn best_of_doubles(field: &Field, grid: &Grid, chosen: usize, tried: Vec<Tried>) -> Vec<Rated> {
-    let all = contenders(field, grid, chosen, &tried);
-    let won: Vec<(usize, usize)> = winners(field, &all)
-        .into_iter()
-        .map(|k| all[k].from)
-        .collect();
-    drop(all);
-    let bodies = tried.into_iter().flat_map(|t| {
-        let numbered = t.rated.into_iter().enumerate();
-        numbered.map(move |(k, rated)| ((t.unit, k), rated))
-    });
-    let mut out: Vec<Rated> = bodies
-        .filter(|(from, rated)| won.contains(from) || (from.0 == chosen && rated.worth < ACCEPT))
-        .map(|(_, rated)| rated)
-        .collect();
+    let (all, mut out) = contenders(field, grid, chosen, tried);
+    let won = winners(field, &all);
+    let kept = all.into_iter().enumerate().filter(|(k, _)| won.contains(k));
+    out.extend(kept.map(|(_, contender)| contender.rated));
     out.sort_by(|p, q| q.worth.total_cmp(&p.worth));
     out
 }

@@ -85,7 +85,7 @@ fn what_follows_the_picture_is_left_alone() {
     let file = good_jpeg();
     let plain = Photo::from_bytes("x", &file).expect("a photo");
     for tail in [good_jpeg(), vec![0; 5000], b"made with care".to_vec()] {
-        let longer = Photo::from_bytes("x", &[file.clone(), tail].concat()).expect("a photo");
+        let longer = Photo::from_bytes("x", [file.clone(), tail].concat()).expect("a photo");
         assert_eq!(longer.rgb8_upright(), plain.rgb8_upright());
     }
 }

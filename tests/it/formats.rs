@@ -196,7 +196,7 @@ fn flipped_headers_of_every_format_never_panic() {
 fn greyscale_and_moving_pictures_get_a_clear_answer() {
     let grey = DynamicImage::ImageLuma8(pixels().into_luma8());
     for format in [ImageFormat::Tiff, ImageFormat::Png, ImageFormat::Jpeg] {
-        let error = Photo::from_bytes("grey", &written(&grey, format)).expect_err("no colour");
+        let error = Photo::from_bytes("grey", written(&grey, format)).expect_err("no colour");
         assert_eq!(error.code(), "photo_not_colour", "{format:?}");
     }
 }

@@ -20,6 +20,7 @@ mod ladder;
 mod ladder_animals;
 mod ladder_place;
 mod layering;
+mod lone_lamp;
 mod many_photos;
 mod measures;
 mod overlay;

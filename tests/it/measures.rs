@@ -63,7 +63,7 @@ fn guessed(sample: &Sample) -> (String, String) {
         ladder: None,
         ..sample.order()
     };
-    let graded = grade_photo(&sample.file, &sample.bytes(), &order, &Shelf::default())
+    let graded = grade_photo(&sample.file, sample.bytes(), &order, &Shelf::default())
         .unwrap_or_else(|e| panic!("{}: {e}", sample.file));
     let doubt = graded
         .scoop

@@ -355,7 +355,7 @@ fn shelf(line: &str) -> Ladder {
 }
 
 fn read_tag(strokes: &[u8]) -> Outcome {
-    let photo = Photo::from_bytes_within("a", &paint::tag_photo(strokes), &any_size());
+    let photo = Photo::from_bytes_within("a", paint::tag_photo(strokes), &any_size());
     let tanks = tag::tanks_in(&photo.expect("a whole file"));
     if tanks.is_empty() {
         Outcome::Refused("no tag".into())
@@ -381,7 +381,7 @@ fn grade_whole(strokes: &[u8]) -> Outcome {
         netted: Netted::Unknown,
         minutes: MinutesRule::default(),
     };
-    let graded = grade_photo("a", &paint::cup_photo(strokes), &order, &Shelf::default());
+    let graded = grade_photo("a", paint::cup_photo(strokes), &order, &Shelf::default());
     let graded = graded.expect("a whole file");
     let record = record_json(&graded.scoop);
     stored_scoops("a", &record).expect("a record that can be read again");

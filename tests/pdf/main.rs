@@ -313,7 +313,7 @@ fn apart(a: &image::RgbImage, b: &image::RgbImage) -> f64 {
 /// However the camera was held, and whether the photo is a JPEG or a PNG, the sheet looks the same.
 #[test]
 fn the_photo_stands_upright() {
-    let whole = Photo::from_bytes("a", &sample(RED)).expect("a photo");
+    let whole = Photo::from_bytes("a", sample(RED)).expect("a photo");
     let upright = whole.rgb8_upright();
     let (width, height) = (upright.width() / 2, upright.height() / 2);
     let upright = image::imageops::resize(

@@ -1,6 +1,7 @@
 //! Labelled rows for each model, taken from photos with truth.
 
 use crate::logistic::Rows;
+use crate::shade::Shaded;
 use crate::truth::Truth;
 use catchcup::animals::attempt;
 use catchcup::animals::body::{self, Body, sign_scale};
@@ -9,6 +10,7 @@ use catchcup::animals::edge;
 use catchcup::animals::ends;
 use catchcup::animals::features;
 use catchcup::animals::field::Field;
+use catchcup::animals::lamp::{self, FACING};
 use catchcup::animals::models::Models;
 use catchcup::animals::orient::{self, Shaped};
 use catchcup::animals::profile::Contrast;
@@ -178,23 +180,136 @@ fn shape_rows(
     if tail <= head + 8 {
         return;
     }
+    let flanks = Flanks {
+        ribbon,
+        head,
+        tail,
+        contrast: &contrast,
+        scale,
+    };
+    edge_rows(&flanks, &inside, &|_, _| true, dice, &mut rows.edge);
+}
+
+/// A body along its true axis, as far as its flanks need it.
+struct Flanks<'a> {
+    ribbon: &'a Ribbon,
+    head: usize,
+    tail: usize,
+    contrast: &'a Contrast,
+    scale: f32,
+}
+
+/// Rows of the edges at every eighth station, on the sides that are `wanted`.
+fn edge_rows(
+    flanks: &Flanks,
+    inside: &dyn Fn(usize, f32) -> bool,
+    wanted: &dyn Fn(usize, i32) -> bool,
+    dice: &mut Dice,
+    rows: &mut Rows,
+) {
+    let &Flanks {
+        ribbon,
+        head,
+        tail,
+        contrast,
+        scale,
+    } = flanks;
     let width = edge::typical_half_width(ribbon, head, tail);
     for s in (head + dice.below(7)..=tail).step_by(8) {
         let place = (s - head) as f32 / (tail - head) as f32;
         for side in [-1i32, 1] {
+            if !wanted(s, side) {
+                continue;
+            }
             let reach = (0..=ribbon.half)
                 .take_while(|&k| inside(s, side as f32 * k as f32))
                 .count();
             if reach == 0 || reach > ribbon.half {
                 continue;
             }
-            let features = edge::station_features(ribbon, s, side, &contrast, width, place, scale);
+            let features = edge::station_features(ribbon, s, side, contrast, width, place, scale);
             for (offset, row) in features.iter().enumerate() {
                 if offset + 1 == reach || (offset.abs_diff(reach - 1) > 1 && dice.below(5) == 0) {
-                    rows.edge.push(row, offset + 1 == reach);
+                    rows.push(row, offset + 1 == reach);
                 }
             }
         }
+    }
+}
+
+/// Rows of what a lone lamp shows.
+#[derive(Default)]
+pub struct LampRows {
+    /// Edges of flanks in the shade.
+    pub shaded: Rows,
+    /// On which side the shade is.
+    pub lamp: Rows,
+}
+
+/// A body whose flanks face the shade less squarely than this does not tell on which side it is (cosine).
+const LEAST_FACING: f32 = 0.3;
+
+/// Rows from bodies shaped as in light from all sides, in scenes with a lone lamp.
+pub fn lamps(scenes: &[Shaded], models: &Models) -> LampRows {
+    let mut rows = LampRows::default();
+    let mut dice = Dice::new(78);
+    for Shaded { truth, toward } in scenes {
+        for factor in UNIT_FACTORS {
+            let f = field(truth, factor, models);
+            let areas = truth.areas(f.step);
+            for path in candidates(&f, CLEAR, &[]).rough {
+                let Some(id) = owner(truth, &f, &path) else {
+                    continue;
+                };
+                let body = body::shape(&f, &path, models);
+                shaded_rows(truth, &f, &body, id, *toward, &mut dice, &mut rows.shaded);
+                if overlap(truth, &f, &body, &areas) > 0.5 {
+                    lamp_rows(&body, *toward, &mut rows.lamp);
+                }
+            }
+        }
+    }
+    rows
+}
+
+/// Edges of flanks in the shade, seen along the axis of the body and along one midway between its true flanks.
+fn shaded_rows(
+    truth: &Truth,
+    f: &Field,
+    body: &Body,
+    id: u8,
+    toward: [f32; 2],
+    dice: &mut Dice,
+    rows: &mut Rows,
+) {
+    let ribbon = ribbon::unwrap(f, &body::midline(body), 0.45);
+    let (first, last) = body::rough_ends(&ribbon);
+    let inside = |s: usize, t: f32| truth.id_at(f.full_of_fine(ribbon.position(s, t))) == id;
+    let faces = |s: usize, side: i32| {
+        let n = ribbon.normals[s];
+        side as f32 * (n[0] * toward[0] + n[1] * toward[1]) > FACING[1]
+    };
+    let contrast = Contrast::of(&ribbon, first, last);
+    let flanks = Flanks {
+        ribbon: &ribbon,
+        head: first,
+        tail: last,
+        contrast: &contrast,
+        scale: sign_scale(f),
+    };
+    if last > first + 8 {
+        edge_rows(&flanks, &inside, &faces, dice, rows);
+    }
+}
+
+fn lamp_rows(body: &Body, toward: [f32; 2], rows: &mut Rows) {
+    let Some((signs, n)) = lamp::signs(body) else {
+        return;
+    };
+    let facing = n[0] * toward[0] + n[1] * toward[1];
+    if facing.abs() > LEAST_FACING {
+        rows.push(&signs, facing > 0.0);
+        rows.push(&signs.map(|v| -v), facing < 0.0);
     }
 }
 

@@ -15,6 +15,10 @@ pub struct Truth {
     pub scene: Scene,
     /// Body number a full-size pixel, 0 = none, legs and eggs not counted.
     pub mask: Vec<u8>,
+    /// 255 x opacity of the pigment a full-size pixel.
+    pub opacity: Vec<u8>,
+    /// Inner floor diameter of the cup in mm and whether it is dark, as the program is told.
+    cup: CupSpec,
     /// Head and tail position of body number k at `k - 1`.
     pub ends: Vec<[[f32; 2]; 2]>,
     /// Median body length in full-size pixels, or `None` without animals.
@@ -42,21 +46,18 @@ fn read(path: &Path) -> Option<Truth> {
     let truth: serde_json::Value =
         serde_json::from_slice(&std::fs::read(path.with_extension("json")).ok()?).ok()?;
     let photo = Photo::from_bytes(&stem, &std::fs::read(path).ok()?).ok()?;
-    let step = photo.width().max(photo.height()).div_ceil(640);
-    let floor_mm = truth["cup"]["inner_floor_diameter_mm"].as_f64();
-    let dark = truth["ground"] == "dark";
-    let scene = read_scene_from(
-        &photo.reduced(step),
-        step,
-        &CupSpec {
-            floor_mm,
-            dark,
-            ..CupSpec::default()
-        },
-    );
-    let mask = image::open(path.with_file_name(format!("{stem}.mask.png")))
-        .ok()?
-        .to_luma8();
+    let cup = CupSpec {
+        floor_mm: truth["cup"]["inner_floor_diameter_mm"].as_f64(),
+        dark: truth["ground"] == "dark",
+        ..CupSpec::default()
+    };
+    let scene = setting(&photo, &cup);
+    let plane = |kind: &str| {
+        let file = path.with_file_name(format!("{stem}.{kind}.png"));
+        Some(image::open(file).ok()?.to_luma8())
+    };
+    let mask = plane("mask")?;
+    let opacity = plane("alpha").map_or_else(|| vec![0; mask.as_raw().len()], |p| p.into_raw());
     let mask = mask
         .pixels()
         .map(|p| if p[0] < 150 { p[0] } else { 0 })
@@ -84,12 +85,34 @@ fn read(path: &Path) -> Option<Truth> {
         photo,
         scene,
         mask,
+        opacity,
+        cup,
         ends,
         length,
     })
 }
 
+fn setting(photo: &Photo, cup: &CupSpec) -> Scene {
+    let step = photo.width().max(photo.height()).div_ceil(640);
+    read_scene_from(&photo.reduced(step), step, cup)
+}
+
 impl Truth {
+    /// The same scene as another photo of the same size shows it; none where its setting can't be read.
+    pub fn in_other_light(&self, photo: Photo) -> Option<Self> {
+        let scene = setting(&photo, &self.cup);
+        scene.withheld.is_empty().then(|| Self {
+            stem: self.stem.clone(),
+            photo,
+            scene,
+            mask: self.mask.clone(),
+            opacity: self.opacity.clone(),
+            cup: self.cup,
+            ends: self.ends.clone(),
+            length: self.length,
+        })
+    }
+
     /// Body number at a full-size position, 0 outside.
     pub fn id_at(&self, p: [f32; 2]) -> u8 {
         let (w, h) = (self.photo.width() as i32, self.photo.height() as i32);

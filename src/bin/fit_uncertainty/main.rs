@@ -8,7 +8,7 @@
 
 mod readings;
 
-use catchcup::animals::models::Models;
+use catchcup::animals::models::{self, Models};
 use catchcup::measures::calibration::{Rows, weights};
 
 fn main() {
@@ -48,16 +48,8 @@ fn write(path: &str, text: &str) {
 }
 
 fn models_in(dir: &str) -> Models {
-    let text =
-        |name: &str| std::fs::read_to_string(format!("{dir}/{name}.txt")).expect("a weight file");
-    Models::parse(
-        &text("evidence"),
-        &text("edge"),
-        &text("ends"),
-        &text("orient"),
-        &text("scale"),
-        &text("worth"),
-        &text("rank"),
-    )
-    .expect("weight files as fit-evidence writes them")
+    let texts = models::NAMES
+        .map(|name| std::fs::read_to_string(format!("{dir}/{name}.txt")).expect("a weight file"));
+    Models::parse(texts.each_ref().map(String::as_str))
+        .expect("weight files as fit-evidence writes them")
 }

@@ -42,7 +42,7 @@ fn of_photo(path: &Path, models: &Models) -> String {
         serde_json::from_slice(&std::fs::read(path.with_extension("json")).expect("truth"))
             .expect("truth");
     let photo =
-        Photo::from_bytes(&stem(path), &std::fs::read(path).expect("a photo")).expect("a photo");
+        Photo::from_bytes(&stem(path), std::fs::read(path).expect("a photo")).expect("a photo");
     let step = photo.width().max(photo.height()).div_ceil(700);
     let cup = CupSpec {
         floor_mm: truth["cup"]["inner_floor_diameter_mm"].as_f64(),

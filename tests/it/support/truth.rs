@@ -94,7 +94,7 @@ pub fn graded(sample: &Sample) -> &'static Graded {
     cell.get_or_init(|| {
         grade_photo(
             &sample.file,
-            &sample.bytes(),
+            sample.bytes(),
             &sample.order(),
             &Shelf::default(),
         )
@@ -137,6 +137,12 @@ pub struct Truth {
 /// Reads the truth of a sample.
 pub fn truth(sample: &Sample) -> Truth {
     truth_in(&|ending| sample.beside(ending))
+}
+
+/// 255 times the opacity of the pigment at each pixel of a sample.
+pub fn alpha(sample: &Sample) -> Vec<u8> {
+    let picture = image::open(sample.beside("alpha.png"));
+    picture.expect("a truth picture").to_luma8().into_raw()
 }
 
 /// Reads the truth in the files with these endings.
