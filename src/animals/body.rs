@@ -54,15 +54,7 @@ pub fn shape(field: &Field, path: &[[f32; 2]], models: &Models) -> Body {
     let first_pass = Pass::new(field, path, ROUGH_SMOOTHING, models);
     let flanks = first_pass.flanks();
     let midline = first_pass.midline(&flanks);
-    let mut pass = Pass::new(field, &midline, FINE_SMOOTHING, models);
-    let mut flanks = pass.flanks();
-    let mut head_log_odds = pass.first_is_head(&flanks, models);
-    if head_log_odds < 0.0 {
-        pass = pass.reversed();
-        flanks = pass.flanks();
-        head_log_odds = pass.first_is_head(&flanks, models).abs();
-    }
-    pass.body(flanks, head_log_odds)
+    Pass::new(field, &midline, FINE_SMOOTHING, models).head_first(models)
 }
 
 /// Looks along the axis of a body in the light of a lamp: an outline that took in the shade has its axis half in it.
@@ -77,14 +69,7 @@ pub fn relit(field: &Field, body: &Body, lamp: &Lamp, models: &Models) -> Body {
         let mut pass = Pass::new(field, &midline(&out), FINE_SMOOTHING, models);
         pass.shorten(models);
         pass.light(lamp, models);
-        let mut flanks = pass.flanks();
-        let mut head_log_odds = pass.first_is_head(&flanks, models);
-        if head_log_odds < 0.0 {
-            pass = pass.reversed();
-            flanks = pass.flanks();
-            head_log_odds = pass.first_is_head(&flanks, models).abs();
-        }
-        out = pass.body(flanks, head_log_odds);
+        out = pass.head_first(models);
     }
     out
 }
@@ -206,6 +191,19 @@ impl Pass {
             right: &flanks.right,
         };
         orient::first_is_head(&shaped, &self.contrast, self.scale, &models.orient)
+    }
+
+    /// The body, travelled from its head.
+    fn head_first(self, models: &Models) -> Body {
+        let flanks = self.flanks();
+        let head_log_odds = self.first_is_head(&flanks, models);
+        if head_log_odds >= 0.0 {
+            return self.body(flanks, head_log_odds);
+        }
+        let turned = self.reversed();
+        let flanks = turned.flanks();
+        let head_log_odds = turned.first_is_head(&flanks, models).abs();
+        turned.body(flanks, head_log_odds)
     }
 
     fn midline(&self, flanks: &Flanks) -> Vec<[f32; 2]> {

@@ -6,7 +6,7 @@ use catchcup::scene::CupSpec;
 use catchcup::scoop::{Graded, MinutesRule, Netted, Order, grade_photo};
 
 use crate::support::root;
-use crate::support::truth::{Matches, Truth, matches, truth_in};
+use crate::support::truth::{Matches, Tally, Truth, matches, truth_in};
 
 /// A rendered scoop, its line, its cup's width, and the animals (by number in the truth) that are milky and show it: clear
 /// parts enough. Glassy and plain ones must not be called so.
@@ -43,29 +43,16 @@ fn graded((name, line, floor_mm, _): (&str, &str, f64, &[u8])) -> (Graded, Truth
 
 #[test]
 fn animals_in_a_black_cup_are_found_whole_and_milky_ones_told_from_glassy() {
-    let (mut found, mut missed, mut extra) = (0, 0, 0);
-    let (mut off, mut overlap) = (0.0, 0.0);
+    let mut tally = Tally::default();
     for scoop in SCOOPS {
         let (graded, truth) = graded(scoop);
         let matched = matches(&graded, &truth);
-        missed += matched.missed;
-        extra += matched.extra;
-        for pair in &matched.pairs {
-            found += 1;
-            overlap += pair.iou;
-            let coverage = pair.found.coverage.value().expect("a coverage");
-            off += (coverage - pair.true_one.coverage).abs();
-        }
+        tally.add(&matched);
         assert_eq!(milky(&matched), scoop.3, "{}", scoop.0);
     }
-    let n = f64::from(found);
-    let f1 = 2.0 * n / (2.0 * n + (missed + extra) as f64);
-    println!(
-        "F1 {f1:.3}, coverage {:.3}, overlap {:.3}",
-        off / n,
-        overlap / n
-    );
-    assert!(f1 >= FOUND && off / n <= COVERAGE && overlap / n >= OVERLAP);
+    println!("{tally:?}");
+    assert!(tally.f1() >= FOUND && tally.overlap() >= OVERLAP);
+    assert!(tally.coverage_off() <= COVERAGE);
 }
 
 /// Numbers of the true animals whose partners are called milky.

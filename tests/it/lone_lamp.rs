@@ -9,7 +9,7 @@ use catchcup::scoop::grade_photo;
 use catchcup::{colour, ladder::Shelf};
 
 use crate::support::picture::{Extras, png};
-use crate::support::truth::{Sample, Truth, alpha, matches, sample, truth};
+use crate::support::truth::{Sample, Tally, Truth, alpha, matches, sample, truth};
 
 /// A lamp: the way its shade falls (degrees, clockwise from the right as pictures are drawn), how far in body widths, and the
 /// share of the light that it takes.
@@ -142,35 +142,22 @@ fn blocking(sample: &Sample, truth: &Truth) -> Vec<f64> {
 
 #[test]
 fn bodies_are_found_without_the_shade_of_a_lone_lamp() {
-    let (mut found, mut missed, mut extra, mut overlap, mut off, mut told) = (0, 0, 0, 0.0, 0.0, 0);
+    let (mut tally, mut told) = (Tally::default(), 0);
     for (name, lamp) in &SCENES {
         let sample = sample(name);
         let truth = truth(&sample);
         let bytes = lit_by(&sample, &truth, lamp);
         let graded = grade_photo("lit.png", &bytes, &sample.order(), &Shelf::default());
         let graded = graded.expect("a graded photo");
-        let matched = matches(&graded, &truth);
-        missed += matched.missed;
-        extra += matched.extra;
-        for pair in &matched.pairs {
-            found += 1;
-            overlap += pair.iou;
-            let coverage = pair.found.coverage.value().expect("a coverage");
-            off += (coverage - pair.true_one.coverage).abs();
-        }
+        tally.add(&matches(&graded, &truth));
         if let Some(degrees) = direction_off(&bytes, &sample, lamp) {
             told += 1;
             assert!(degrees < 45.0, "{name}: {degrees} degrees off");
         }
     }
-    let n = f64::from(found);
-    let f1 = 2.0 * n / (2.0 * n + (missed + extra) as f64);
-    println!(
-        "F1 {f1:.3}, overlap {:.3}, coverage {:.3}, directions {told}",
-        overlap / n,
-        off / n
-    );
-    assert!(f1 >= FOUND && overlap / n >= OVERLAP && off / n <= COVERAGE && told >= DIRECTIONS);
+    println!("{tally:?}, directions {told}");
+    assert!(tally.f1() >= FOUND && tally.overlap() >= OVERLAP);
+    assert!(tally.coverage_off() <= COVERAGE && told >= DIRECTIONS);
 }
 
 /// F1 of all scenes together, at least.

@@ -221,6 +221,44 @@ pub struct Matches<'a> {
     pub extra: usize,
 }
 
+/// How several scoops together agree with their truth.
+#[derive(Debug, Default)]
+pub struct Tally {
+    found: usize,
+    astray: usize,
+    overlap: f64,
+    coverage_off: f64,
+}
+
+impl Tally {
+    /// Counts one scoop.
+    pub fn add(&mut self, matched: &Matches) {
+        self.astray += matched.missed + matched.extra;
+        for pair in &matched.pairs {
+            self.found += 1;
+            self.overlap += pair.iou;
+            let coverage = pair.found.coverage.value().expect("a coverage");
+            self.coverage_off += (coverage - pair.true_one.coverage).abs();
+        }
+    }
+
+    /// F1 at an overlap of 0.5, missed and extra animals against those found.
+    pub fn f1(&self) -> f64 {
+        let twice = 2.0 * self.found as f64;
+        twice / (twice + self.astray as f64)
+    }
+
+    /// Mean intersection over union of the matched bodies.
+    pub fn overlap(&self) -> f64 {
+        self.overlap / self.found as f64
+    }
+
+    /// Mean absolute error of coverage.
+    pub fn coverage_off(&self) -> f64 {
+        self.coverage_off / self.found as f64
+    }
+}
+
 /// Matches the animals of a graded sample with the true ones.
 pub fn matches<'a>(graded: &'a Graded, truth: &'a Truth) -> Matches<'a> {
     let found: Vec<&AnimalMeasures> = graded.scoop.animals.iter().map(|a| &a.measures).collect();
