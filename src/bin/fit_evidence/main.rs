@@ -18,21 +18,13 @@ fn main() {
         leave_out = args[k + 1].split(',').map(str::to_string).collect();
         args.drain(k..=k + 1);
     }
-    let keep_shapes = args
-        .iter()
-        .position(|a| a == "--keep-shapes")
-        .map(|k| args.remove(k))
-        .is_some();
-    let keep_scale = args
-        .iter()
-        .position(|a| a == "--keep-scale")
-        .map(|k| args.remove(k))
-        .is_some();
-    let lamp_only = args
-        .iter()
-        .position(|a| a == "--lamp-only")
-        .map(|k| args.remove(k))
-        .is_some();
+    let mut flag = |name: &str| {
+        let place = args.iter().position(|a| a == name);
+        place.map(|k| args.remove(k)).is_some()
+    };
+    let keep_shapes = flag("--keep-shapes");
+    let keep_scale = flag("--keep-scale");
+    let lamp_only = flag("--lamp-only");
     let out = args.remove(0);
     let truths = truth::load(&args, &leave_out);
     println!("{} photos", truths.len());
