@@ -1,7 +1,7 @@
 //! Standard uncertainties of the measures of one animal.
 //!
 //! Each is the root of a sum of squares of stated parts: how far the measure moves when the opacity scale or the outline do,
-//! how much an end of the body is in doubt, how grainy the photo is. A part's weight stands in `weights/uncertainty.txt`;
+//! how much an end of the body is in doubt, how much of the colour is left unexplained. A part's weight stands in `weights/uncertainty.txt`;
 //! `fit-uncertainty` fits the weights to the errors on the rendered scenes.
 
 use super::spots::Spot;
@@ -12,8 +12,9 @@ use std::sync::OnceLock;
 /// Parts of the uncertainty of coverage: at the least; the opacity scale is off; the outline is a pixel off; an end of the body
 /// is in doubt; the body is too stubby for a whole one; the direction is in doubt.
 pub const COVERAGE: [&str; 6] = ["least", "scale", "rim", "end", "stub", "direction"];
-/// Parts of the uncertainty of opacity: other pixels would count if the scale were off; grain; unevenness.
-pub const OPACITY: [&str; 3] = ["cut", "grain", "spread"];
+/// The part of the uncertainty of opacity: the square root of what the paint leaves unexplained of the covered colours. Any part
+/// beside it takes away what it tells (see DEVELOPERS.md).
+pub const OPACITY: [&str; 1] = ["unexplained"];
 /// Parts of the relative uncertainty of length: at the least; an end is in doubt; stubby; the direction is in doubt.
 pub const LENGTH: [&str; 4] = ["least", "end", "stub", "direction"];
 
@@ -34,7 +35,7 @@ pub struct Parts {
     /// Of coverage.
     pub coverage: [f64; 6],
     /// Of opacity.
-    pub opacity: [f64; 3],
+    pub opacity: [f64; 1],
     /// Of relative length.
     pub length: [f64; 4],
     /// Share of the body that can't be read.
@@ -44,10 +45,8 @@ pub struct Parts {
 /// Under which conditions the opacity of an animal was read.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Conditions {
-    /// Noise of the ground, L* units.
-    pub grain: f64,
-    /// Standard deviation of opacity over the covered pixels.
-    pub spread: f64,
+    /// What the paint leaves unexplained of the covered colours: root mean square, linear light relative to the floor.
+    pub unexplained: f64,
     /// Opacity at which a pixel counts as covered.
     pub cut: f64,
 }
@@ -66,13 +65,6 @@ pub fn parts(spots: &[Spot], pixels: &Pixels, body: &Body, conditions: Condition
     let stub = (SLENDER - f64::from((body.length() / body.mean_width().max(1.0)).ln())).max(0.0);
     // A missed or added clear part moves coverage the more, the more colour the rest has.
     let colour = covered.sqrt();
-    let spread = conditions.spread;
-    let mean_above = |level: f64| {
-        let above = spots.iter().filter(|s| !s.unread && s.broad >= level);
-        let (n, sum) = above.fold((0.0, 0.0), |(n, sum), s| (n + 1.0, sum + s.opacity));
-        if n > 0.0 { sum / n } else { 1.0 }
-    };
-    let by_cut = 0.5 * (mean_above(conditions.cut + SCALE) - mean_above(conditions.cut - SCALE));
     Parts {
         coverage: [
             1.0,
@@ -82,7 +74,7 @@ pub fn parts(spots: &[Spot], pixels: &Pixels, body: &Body, conditions: Condition
             stub * colour,
             direction * colour,
         ],
-        opacity: [by_cut, conditions.grain, spread],
+        opacity: [conditions.unexplained.sqrt()],
         length: [1.0, end, stub, direction],
         unread: 1.0 - read / spots.len().max(1) as f64,
     }
@@ -141,7 +133,7 @@ pub struct Weights {
     /// Of coverage.
     pub coverage: [f64; 6],
     /// Of opacity.
-    pub opacity: [f64; 3],
+    pub opacity: [f64; 1],
     /// Of relative length.
     pub length: [f64; 4],
 }
@@ -226,7 +218,7 @@ mod tests {
     fn each_part_adds_and_what_is_not_read_adds_half_of_itself() {
         let parts = Parts {
             coverage: [1.0, 0.02, 0.01, 0.0, 0.0, 0.0],
-            opacity: [0.02, 0.5, 0.1],
+            opacity: [0.1],
             length: [1.0, 0.1, 0.0, 0.0],
             unread: 0.0,
         };

@@ -41,6 +41,11 @@ fn graded((name, line, floor_mm, _): (&str, &str, f64, &[u8])) -> (Graded, Truth
     (graded.expect("a graded photo"), truth_in(&file))
 }
 
+/// The banded animals in their black cup.
+pub fn banded() -> (Graded, Truth) {
+    graded(SCOOPS[1])
+}
+
 #[test]
 fn animals_in_a_black_cup_are_found_whole_and_milky_ones_told_from_glassy() {
     let mut tally = Tally::default();

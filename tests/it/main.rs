@@ -23,6 +23,7 @@ mod layering;
 mod lone_lamp;
 mod many_photos;
 mod measures;
+mod only_some_lines;
 mod overlay;
 mod photo;
 mod photo_check;

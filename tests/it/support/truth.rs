@@ -125,6 +125,10 @@ pub struct TrueAnimal {
     pub opacity: Option<f64>,
     /// What the renderer itself noted of the two.
     pub noted: [f64; 2],
+    /// Clear share of the middle third.
+    pub clear_middle: f64,
+    /// Ripe, whether or not colour hides it.
+    pub has_saddle: bool,
 }
 
 /// The truth of a sample.
@@ -199,6 +203,8 @@ fn true_animal(json: &Value, mask: &Mask, alpha: &[u8]) -> TrueAnimal {
             number("coverage"),
             json["mean_opacity_covered"].as_f64().unwrap_or(f64::NAN),
         ],
+        clear_middle: 1.0 - json["coverage_thirds"][1].as_f64().expect("a share"),
+        has_saddle: json["has_saddle"].as_bool().expect("true or false"),
     }
 }
 
