@@ -3,6 +3,10 @@
 //! All operations keep the size and treat the border by leaving out what lies outside the picture.
 //! Results do not depend on the number of threads: each output row is computed by one thread in a fixed order.
 
+mod places;
+
+pub use places::Places;
+
 use crate::lanes::widest;
 use rayon::prelude::*;
 
@@ -94,12 +98,16 @@ impl Plane {
 
     /// Two planes of one size combined value by value.
     pub fn zip(&self, other: &Plane, f: impl Fn(f32, f32) -> f32 + Sync) -> Plane {
-        let mut out = self.clone();
-        out.values
+        self.clone().zipped(other, f)
+    }
+
+    /// [`Plane::zip`] in the plane's own memory.
+    pub fn zipped(mut self, other: &Plane, f: impl Fn(f32, f32) -> f32 + Sync) -> Plane {
+        self.values
             .par_chunks_mut(CHUNK)
             .zip(other.values.par_chunks(CHUNK))
             .for_each(|(out, part)| widest((out, part, &f), combine));
-        out
+        self
     }
 
     /// Mean over the (2r+1) x (2r+1) square around each pixel.

@@ -100,8 +100,9 @@ pub(super) fn add<'a, S: Simd, const GROUP: usize>(
     let of_singles = groups.len() * GROUP;
     for (k, group) in groups.iter_mut().enumerate() {
         let values = |i: usize| {
-            let column = &column(i)[k * GROUP..][..GROUP];
-            std::array::from_fn(|g| column[g])
+            let mut group = [simd.splat_f32s(0.0); GROUP];
+            group.copy_from_slice(&column(i)[k * GROUP..][..GROUP]);
+            group
         };
         *group = added(simd, curves, values, *group);
     }

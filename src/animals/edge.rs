@@ -109,7 +109,12 @@ pub(super) fn scores(
         };
         stations::log_odds(setting, block, model, &mut room, &mut odds);
         for (out, odds) in out.iter_mut().zip(&odds) {
-            out.extend((0..block.count).map(|lane| odds.map(|row| row[lane].clamp(-8.0, 6.0))));
+            let from = out.len();
+            out.resize(from + block.count, [0.0; HALF]);
+            for (offset, row) in odds.iter().enumerate() {
+                let stations = out[from..].iter_mut().zip(row);
+                stations.for_each(|(station, odds)| station[offset] = *odds);
+            }
         }
     }
     out

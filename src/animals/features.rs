@@ -5,6 +5,7 @@
 
 use super::squash::squash;
 use super::tones::Tones;
+use crate::lanes::widest;
 use crate::plane::Plane;
 use rayon::prelude::*;
 
@@ -168,40 +169,73 @@ fn gradient(planes: &[&Plane], d: usize) -> Plane {
                     &p.values[up * w..(up + 1) * w],
                     &p.values[down * w..(down + 1) * w],
                 );
-                for x in 0..w {
+                let inner = d.min(w)..w.saturating_sub(d).max(d.min(w));
+                if !inner.is_empty() {
+                    let beside = [
+                        &this[..inner.len()],
+                        &this[2 * d..],
+                        &up[inner.clone()],
+                        &down[inner.clone()],
+                    ];
+                    widest((&mut row[inner.clone()], beside), add_squares);
+                }
+                for x in (0..inner.start).chain(inner.end..w) {
                     let dx = this[(x + d).min(w - 1)] - this[x.saturating_sub(d)];
                     let dy = down[x] - up[x];
                     row[x] += dx * dx + dy * dy;
                 }
             }
-            for v in row.iter_mut() {
-                *v = v.sqrt();
-            }
+            widest(row, take_roots);
         });
     out
+}
+
+/// Adds the squared differences of the rows to the left and right and of those above and below.
+#[inline(always)]
+fn add_squares((sums, [left, right, up, down]): (&mut [f32], [&[f32]; 4])) {
+    let across = left.iter().zip(right);
+    let along = up.iter().zip(down);
+    for ((sum, (l, r)), (u, d)) in sums.iter_mut().zip(across).zip(along) {
+        let (dx, dy) = (r - l, d - u);
+        *sum += dx * dx + dy * dy;
+    }
+}
+
+#[inline(always)]
+fn take_roots(values: &mut [f32]) {
+    values.iter_mut().for_each(|v| *v = v.sqrt());
 }
 
 /// For each axis the smaller of the two one-sided ray maxima over `reach` pixels: of these the best axis, the mean over
 /// axes, and the worst axis.
 fn between(p: &Plane, reach: usize) -> [Plane; 3] {
-    let [first, second, third, fourth] = AXES.map(|(dx, dy)| {
+    let [mut best, mut mean, mut all, fourth] = AXES.map(|(dx, dy)| {
         let n = along(dx, dy, reach);
+        let back = p.reach_max(-dx, -dy, n);
         p.reach_max(dx, dy, n)
-            .zip(&p.reach_max(-dx, -dy, n), |x, y| if y < x { y } else { x })
+            .zipped(&back, |x, y| if y < x { y } else { x })
     });
-    let (mut best, mut mean, mut all) = (first, second, third);
-    for ((b, m), (a, d)) in best
-        .values
-        .iter_mut()
-        .zip(&mut mean.values)
-        .zip(all.values.iter_mut().zip(&fourth.values))
-    {
-        let [p, q, r, s] = [*b, *m, *a, *d];
-        *b = p.max(q).max(r.max(s));
-        *m = ((p + q) + (r + s)) / 4.0;
-        *a = p.min(q).min(r.min(s));
-    }
+    const PART: usize = 1 << 14;
+    let parts = (best.values.par_chunks_mut(PART))
+        .zip(mean.values.par_chunks_mut(PART))
+        .zip(all.values.par_chunks_mut(PART))
+        .zip(fourth.values.par_chunks(PART));
+    parts.for_each(|(((first, second), third), fourth)| {
+        widest(([first, second, third], fourth), sum_up);
+    });
     [best, mean, all]
+}
+
+/// Of four values, the last one apart: the first becomes the largest, the second the mean, the third the smallest.
+#[inline(always)]
+fn sum_up(([first, second, third], fourth): ([&mut [f32]; 3], &[f32])) {
+    let values = first.iter_mut().zip(second).zip(third).zip(fourth);
+    for (((best, mean), all), last) in values {
+        let [p, q, r, s] = [*best, *mean, *all, *last];
+        *best = p.max(q).max(r.max(s));
+        *mean = ((p + q) + (r + s)) / 4.0;
+        *all = p.min(q).min(r.min(s));
+    }
 }
 
 /// Steps of an axis that come nearest to `d` pixels.

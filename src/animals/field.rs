@@ -151,9 +151,13 @@ impl Field {
     /// Evidence at a fine position.
     #[inline]
     pub fn evidence_at(&self, p: [f32; 2]) -> f32 {
-        let s = self.coarse_step as f32;
-        self.evidence
-            .sample((p[0] + 0.5) / s - 0.5, (p[1] + 0.5) / s - 0.5)
+        let [x, y] = p.map(|v| self.coarse_of_fine(v));
+        self.evidence.sample(x, y)
+    }
+
+    /// Coarse column or row of a fine one.
+    pub fn coarse_of_fine(&self, v: f32) -> f32 {
+        (v + 0.5) / self.coarse_step as f32 - 0.5
     }
 }
 

@@ -67,20 +67,32 @@ pub fn rasterise(
 /// Sets the pixels whose centre lies in the quadrilateral (even-odd rule), row by row, edges included.
 fn fill_quad(out: &mut Pixels, quad: [[f32; 2]; 4], value: u16) {
     let ys = quad.map(|p| p[1]);
-    let top = ys.iter().copied().fold(f32::INFINITY, f32::min).ceil() as i32;
-    let bottom = ys.iter().copied().fold(f32::NEG_INFINITY, f32::max).floor() as i32;
+    let top = ceiling(ys.iter().copied().fold(f32::INFINITY, f32::min));
+    let bottom = floor(ys.iter().copied().fold(f32::NEG_INFINITY, f32::max));
     for y in top.max(out.origin[1])..=bottom.min(out.origin[1] + out.height as i32 - 1) {
         let row = (y - out.origin[1]) as usize * out.width;
         let row = &mut out.station[row..row + out.width];
         for [from, to] in spans(&quad, y as f32).into_iter().flatten() {
             let left = out.origin[0];
-            let from = ((from - 1e-3).ceil() as i32).max(left);
-            let to = ((to + 1e-3).floor() as i32).min(left + out.width as i32 - 1);
+            let from = ceiling(from - 1e-3).max(left);
+            let to = floor(to + 1e-3).min(left + out.width as i32 - 1);
             if from <= to {
                 row[(from - left) as usize..=(to - left) as usize].fill(value);
             }
         }
     }
+}
+
+/// Smallest whole number that is not below `v`, without a call.
+fn ceiling(v: f32) -> i32 {
+    let whole = v as i32;
+    whole.saturating_add(i32::from((whole as f32) < v))
+}
+
+/// Largest whole number that is not above `v`, without a call.
+fn floor(v: f32) -> i32 {
+    let whole = v as i32;
+    whole.saturating_sub(i32::from((whole as f32) > v))
 }
 
 /// Where the row at `y` lies within the quadrilateral: from and to, at most twice.

@@ -2,7 +2,8 @@
 
 use super::field::Field;
 use super::thinning::path_length;
-use crate::plane::Plane;
+use crate::lanes::widest;
+use crate::plane::{Places, Plane};
 
 /// Samples across to one body unit.
 pub const ACROSS: f32 = 24.0;
@@ -12,6 +13,8 @@ pub const ALONG: f32 = 12.0;
 pub const REACH: f32 = 1.35;
 /// Samples on each side of the axis.
 pub const HALF: usize = (REACH * ACROSS).round() as usize;
+/// Samples across a station.
+const WIDTH: usize = 2 * HALF + 1;
 /// How far the axis is continued beyond its ends, body units.
 pub const BEYOND: f32 = 1.5;
 
@@ -63,6 +66,15 @@ impl Ribbon {
             p[1] + n[1] * t * self.across_px,
         ]
     }
+
+    /// Fine positions (x and y) of all samples of a station of an unwrapped body.
+    fn positions(&self, s: usize) -> ([f32; WIDTH], [f32; WIDTH]) {
+        let (p, n, step) = (self.axis[s], self.normals[s], self.across_px);
+        let along = |c: usize| -> [f32; WIDTH] {
+            std::array::from_fn(|t| p[c] + n[c] * (t as f32 - HALF as f32) * step)
+        };
+        (along(0), along(1))
+    }
 }
 
 /// The body along `path` (fine pixels) unwrapped; the axis is smoothed and continued [`BEYOND`] both ends.
@@ -91,21 +103,36 @@ pub fn unwrap(field: &Field, path: &[[f32; 2]], smoothing: f32) -> Ribbon {
 fn sample(field: &Field, ribbon: &Ribbon) -> [Vec<f32>; 4] {
     let (n, w) = (ribbon.stations(), ribbon.width());
     let tones = [&field.fine.lightness, &field.fine.a, &field.fine.b];
+    let coarse = |v: f32| field.coarse_of_fine(v);
     let mut out: [Vec<f32>; 4] = std::array::from_fn(|_| vec![0.0; n * w]);
     let [dark, a, b, evidence] = &mut out;
     let rows = (dark.chunks_exact_mut(w).zip(a.chunks_exact_mut(w)))
         .zip(b.chunks_exact_mut(w).zip(evidence.chunks_exact_mut(w)));
     for (s, ((dark, a), (b, evidence))) in rows.enumerate() {
-        let tones_out = dark.iter_mut().zip(a).zip(b).zip(evidence);
-        for (t, (((dark, a), b), evidence)) in tones_out.enumerate() {
-            let [x, y] = ribbon.position(s, t as f32 - ribbon.half as f32);
-            let lightness;
-            [lightness, *a, *b] = Plane::sample_all(tones, x, y);
-            *dark = 100.0 - lightness;
-            *evidence = field.evidence_at([x, y]);
-        }
+        let (x, y) = ribbon.positions(s);
+        sample_all(tones, &x, &y, [&mut *dark, a, b]);
+        dark.iter_mut().for_each(|v| *v = 100.0 - *v);
+        let (x, y) = (x.map(coarse), y.map(coarse));
+        sample_all([&field.evidence], &x, &y, [evidence]);
     }
     out.map(|values| along_mean(&values, w))
+}
+
+/// Values of planes of one size at the places of a station.
+fn sample_all<const N: usize>(
+    planes: [&Plane; N],
+    x: &[f32; WIDTH],
+    y: &[f32; WIDTH],
+    out: [&mut [f32]; N],
+) {
+    let inner = Places::new(x, y, planes[0].width, planes[0].height);
+    for (plane, out) in planes.into_iter().zip(out) {
+        match &inner {
+            Some(places) => places.values(plane, out),
+            None => (out.iter_mut().zip(x.iter().zip(y)))
+                .for_each(|(o, (x, y))| *o = plane.sample(*x, *y)),
+        }
+    }
 }
 
 /// Mean over three neighbouring stations: quietens legs, which cross the flank, and keeps the flank.
@@ -119,12 +146,22 @@ fn along_mean(values: &[f32], w: usize) -> Vec<f32> {
         out.extend_from_slice(row(first));
         let sums = &mut out[from..];
         for k in first + 1..=last {
-            sums.iter_mut().zip(row(k)).for_each(|(o, v)| *o += v);
+            widest((&mut *sums, row(k)), add);
         }
         let count = (last - first + 1) as f32;
-        sums.iter_mut().for_each(|o| *o /= count);
+        widest((sums, count), divide);
     }
     out
+}
+
+#[inline(always)]
+fn add((sums, values): (&mut [f32], &[f32])) {
+    sums.iter_mut().zip(values).for_each(|(o, v)| *o += v);
+}
+
+#[inline(always)]
+fn divide((values, by): (&mut [f32], f32)) {
+    values.iter_mut().for_each(|o| *o /= by);
 }
 
 /// The chain with points every `spacing` pixels, its first and last point kept.

@@ -50,7 +50,10 @@ pub(super) struct Block {
 /// By offset the features of an edge there, one lane a station.
 pub(super) type Features = [[Lanes; FEATURES]; HALF];
 
-/// By offset the log-odds of an edge there, one lane a station.
+/// Log-odds of an edge are kept between these.
+const KEPT: [f32; 2] = [-8.0, 6.0];
+
+/// By offset the log-odds of an edge there, kept in -8..=6, one lane a station.
 pub(super) type Odds = [Lanes; HALF];
 
 /// Features of the edges on the side of smaller (-1) or larger t (1).
@@ -106,6 +109,10 @@ impl WithSimd for OddsOf<'_> {
                 *out = [self.model.bias; LANES];
                 let out = S::as_mut_simd_f32s(out).0;
                 additive::add::<S, 2>(simd, &self.model.curves, column, out);
+                let (least, most) = (simd.splat_f32s(KEPT[0]), simd.splat_f32s(KEPT[1]));
+                for odds in out {
+                    *odds = simd.min_f32s(simd.max_f32s(*odds, least), most);
+                }
             }
         }
     }
@@ -131,9 +138,14 @@ impl Room {
     }
 }
 
+/// As a plain loop: the calls within the library's own are not always inlined, and stay narrow then.
 #[inline(always)]
 fn lanes(f: impl Fn(usize) -> f32) -> Lanes {
-    std::array::from_fn(f)
+    let mut out = [0.0; LANES];
+    for (i, o) in out.iter_mut().enumerate() {
+        *o = f(i);
+    }
+    out
 }
 
 /// The samples of a block's stations by channel, from one rim of the ribbon to the other.
@@ -203,6 +215,21 @@ impl Sums {
         let outer = self.mean(channel, k, (k + n).min(LINE));
         [self.mean(channel, k - n, k), outer]
     }
+
+    /// [`Sums::sides`] of several channels.
+    #[inline(always)]
+    fn sides_of<const N: usize>(
+        &self,
+        channels: [usize; N],
+        k: usize,
+        n: usize,
+    ) -> [[Lanes; 2]; N] {
+        let mut out = [[[0.0; LANES]; 2]; N];
+        for (sides, channel) in out.iter_mut().zip(channels) {
+            *sides = self.sides(channel, k, n);
+        }
+        out
+    }
 }
 
 /// What is added to the signs of a block.
@@ -233,9 +260,9 @@ impl About {
     #[inline(always)]
     fn features(&self, sums: &Sums, offset: usize) -> [Lanes; FEATURES] {
         let k = AXIS + 1 + offset;
-        let narrow: [[Lanes; 2]; CHANNELS] = std::array::from_fn(|c| sums.sides(c, k, NARROW));
-        let thin: [[Lanes; 2]; 3] = std::array::from_fn(|c| sums.sides(c, k, THIN));
-        let [dark_wide, evidence_wide, share_wide] = [0, 4, 5].map(|c| sums.sides(c, k, WIDE));
+        let narrow = sums.sides_of([0, 1, 2, 3, 4, 5], k, NARROW);
+        let thin = sums.sides_of([0, 1, 2], k, THIN);
+        let [dark_wide, evidence_wide, share_wide] = sums.sides_of([0, 4, 5], k, WIDE);
         let [dark, _, _, chroma, evidence, share] = &narrow;
         let step = difference(evidence);
         let off = ((offset as f32 + 1.0) / (self.width + 1.0)).ln();

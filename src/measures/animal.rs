@@ -53,16 +53,25 @@ pub fn measure(
     given_sex: Option<Sex>,
     size: (usize, usize),
 ) -> Measurement {
-    let mut spots = spots::spots(animal, field);
-    let unexplained = read_opacity(&mut spots, animal, field, &line.on(scene.ground));
+    // The last animals of a scoop keep few threads busy: what does not hang together is told apart.
+    let ((pixels, (chain, holes)), (spots, unexplained)) = rayon::join(
+        || {
+            let pixels = outline::full_pixels(animal, field, size.0, size.1);
+            let chains = outline::chains(&pixels);
+            (pixels, chains)
+        },
+        || {
+            let mut spots = spots::spots(animal, field);
+            let unexplained = read_opacity(&mut spots, animal, field, &line.on(scene.ground));
+            (spots, unexplained)
+        },
+    );
     let why = withheld(scene, line);
     let seen_from = if scene.ground == Ground::Dark {
         View::Unsure
     } else {
         view::view(animal, &spots)
     };
-    let pixels = outline::full_pixels(animal, field, size.0, size.1);
-    let (chain, holes) = outline::chains(&pixels);
     let length_px = f64::from(animal.body.length()) * field.step as f64;
     let head = field.full_of_fine(animal.body.ribbon.axis[animal.body.first]);
     let tail = field.full_of_fine(animal.body.ribbon.axis[animal.body.last]);
@@ -96,11 +105,14 @@ pub fn measure(
     };
     let even = (1.0 - 2.0 * SPREAD_OF_PIGMENT * spread).clamp(0.0, 1.0);
     let dark = scene.ground == Ground::Dark;
-    let body_colour = (enough && why.is_none())
-        .then(|| seen_colour(&covered, animal, field, scene))
-        .flatten();
-    let OffShares { wrong, brown } =
-        hue::off_shares(line, &spots, &animal.pixels, thin(field.unit), dark);
+    let (body_colour, OffShares { wrong, brown }) = rayon::join(
+        || {
+            let told = enough && why.is_none();
+            told.then(|| seen_colour(&covered, animal, field, scene))
+                .flatten()
+        },
+        || hue::off_shares(line, &spots, &animal.pixels, thin(field.unit), dark),
+    );
     let saddle = hue::saddle_share(&spots) >= SADDLE_SHARE;
     let (sex, sex_from) = sex(given_sex, saddle);
     let (window, islands) = super::patches::patches(

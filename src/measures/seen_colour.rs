@@ -97,15 +97,23 @@ fn ratio_to_ground_beside(covered: &[&Spot], animal: &Animal, field: &Field) -> 
     let Some(ground) = ground_beside(animal, field) else {
         return plain;
     };
-    let under = mean_over(&pixels, |s| field.flat.floor_at(s.x as usize, s.y as usize));
-    let light = mean_over(&pixels, |s| {
-        let floor = field.flat.floor_at(s.x as usize, s.y as usize);
-        std::array::from_fn(|c| s.ratio[c] * floor[c])
-    });
+    let (under, light) = floor_and_light(&pixels, field);
     std::array::from_fn(|c| {
         let off = (ground[c] / under[c].max(1e-6)).clamp(FLOOR_OFF[0], FLOOR_OFF[1]);
         light[c] / (off * under[c].max(1e-6))
     })
+}
+
+/// Mean light of the floor under the pixels, and of the pixels themselves.
+fn floor_and_light(pixels: &[&Spot], field: &Field) -> ([f64; 3], [f64; 3]) {
+    let (floor, light): (Vec<_>, Vec<_>) = pixels
+        .iter()
+        .map(|s| {
+            let floor = field.flat.floor_at(s.x as usize, s.y as usize);
+            (floor, std::array::from_fn(|c| s.ratio[c] * floor[c]))
+        })
+        .unzip();
+    (mean(&floor), mean(&light))
 }
 
 /// Light of the ground beside an animal; `None` where none is seen.

@@ -1,6 +1,7 @@
 //! Opacity as a picture over the body's box: noise smoothed away, thin dark structures taken out.
 
 use crate::animals::raster::Pixels;
+use crate::lanes::widest;
 
 /// Opacity over the box of a body, with a weight of 1 inside the body and 0 outside.
 #[derive(Debug, Clone)]
@@ -143,28 +144,46 @@ impl Sheet {
 
 /// One pass of 1-2-1 along both axes; beyond the box is nothing.
 fn binomial(values: &mut [f32], width: usize, height: usize) {
-    for row in values.chunks_exact_mut(width) {
-        let mut before = 0.0;
-        for x in 0..width {
-            let here = row[x];
-            let after = if x + 1 < width { row[x + 1] } else { 0.0 };
-            row[x] = 0.25 * before + 0.5 * here + 0.25 * after;
-            before = here;
-        }
-    }
     let mut before = vec![0.0f32; width];
+    for row in values.chunks_exact_mut(width) {
+        before.copy_from_slice(row);
+        widest((row, &before[..]), binomial_row);
+    }
+    before.fill(0.0);
     for y in 0..height {
-        for (x, before) in before.iter_mut().enumerate() {
-            let i = y * width + x;
-            let here = values[i];
-            let after = if y + 1 < height {
-                values[i + width]
-            } else {
-                0.0
-            };
-            values[i] = 0.25 * *before + 0.5 * here + 0.25 * after;
-            *before = here;
+        let (here, below) = values[y * width..].split_at_mut(width);
+        let below = below.get(..width).unwrap_or_default();
+        widest((&mut before[..], here, below), binomial_down);
+    }
+}
+
+/// Values of a row mixed with those to either side in `from`, the row as it was.
+#[inline(always)]
+fn binomial_row((row, from): (&mut [f32], &[f32])) {
+    let last = row.len() - 1;
+    let mixed = |before: f32, here: f32, after: f32| 0.25 * before + 0.5 * here + 0.25 * after;
+    for (o, near) in row[1..].iter_mut().zip(from.windows(3)) {
+        *o = mixed(near[0], near[1], near[2]);
+    }
+    row[0] = mixed(0.0, from[0], from.get(1).copied().unwrap_or(0.0));
+    if last > 0 {
+        row[last] = mixed(from[last - 1], from[last], 0.0);
+    }
+}
+
+/// Values of a row mixed with those above, which `before` keeps as they were, and below; nothing is below the last row.
+#[inline(always)]
+fn binomial_down((before, row, below): (&mut [f32], &mut [f32], &[f32])) {
+    if below.is_empty() {
+        for (v, before) in row.iter_mut().zip(before) {
+            *v = 0.25 * *before + 0.5 * *v + 0.0;
         }
+        return;
+    }
+    for ((v, before), after) in row.iter_mut().zip(before).zip(below) {
+        let here = *v;
+        *v = 0.25 * *before + 0.5 * here + 0.25 * after;
+        *before = here;
     }
 }
 
@@ -176,19 +195,14 @@ fn sweep(
     radius: usize,
     pick: impl Fn(f32, f32) -> f32,
 ) {
-    let take = |out: &mut [f32], from: &[f32]| {
-        for (o, s) in out.iter_mut().zip(from) {
-            *o = pick(*o, *s);
-        }
-    };
     let source = values.to_vec();
     for (out, row) in values
         .chunks_exact_mut(width)
         .zip(source.chunks_exact(width))
     {
         for k in 1..=radius.min(width - 1) {
-            take(out, &row[k..]);
-            take(&mut out[k..], row);
+            widest((&mut *out, &row[k..], &pick), take);
+            widest((&mut out[k..], row, &pick), take);
         }
     }
     let source = values.to_vec();
@@ -196,15 +210,28 @@ fn sweep(
         let (from, to) = (y.saturating_sub(radius), (y + radius).min(height - 1));
         let out = &mut values[y * width..(y + 1) * width];
         for k in from..=to {
-            take(out, &source[k * width..(k + 1) * width]);
+            widest(
+                (&mut *out, &source[k * width..(k + 1) * width], &pick),
+                take,
+            );
         }
     }
 }
 
+/// Each value picked from it and the other at its place.
+#[inline(always)]
+fn take((out, from, pick): (&mut [f32], &[f32], &impl Fn(f32, f32) -> f32)) {
+    for (o, s) in out.iter_mut().zip(from) {
+        *o = pick(*o, *s);
+    }
+}
+
+#[inline(always)]
 fn smaller(p: f32, q: f32) -> f32 {
     if q < p { q } else { p }
 }
 
+#[inline(always)]
 fn larger(p: f32, q: f32) -> f32 {
     if q > p { q } else { p }
 }

@@ -67,7 +67,12 @@ fn add<const V: usize, const W: usize, const H: usize>(
     out: &mut [i16],
     stride: usize,
 ) {
-    let turned: [[f32; W]; V] = std::array::from_fn(|v| std::array::from_fn(|x| columns[x][v]));
+    let mut turned = [[0.0; W]; V];
+    for (v, row) in turned.iter_mut().enumerate() {
+        for (x, o) in row.iter_mut().enumerate() {
+            *o = columns[x][v];
+        }
+    }
     for (row, out) in second(&turned).iter().zip(out.chunks_mut(stride)) {
         for (value, o) in row.iter().zip(out) {
             *o = o.wrapping_add(rounded(*value));
@@ -84,12 +89,21 @@ fn rounded(value: f32) -> i16 {
 
 #[inline(always)]
 fn first4(block: &Coefficients) -> [[f32; 4]; 4] {
-    std::array::from_fn(|u| std::array::from_fn(|v| block[u][v]))
+    let mut out = [[0.0; 4]; 4];
+    for (row, from) in out.iter_mut().zip(block) {
+        row.copy_from_slice(&from[..4]);
+    }
+    out
 }
 
+/// As a plain loop: the calls within the library's own are not always inlined, and stay narrow then.
 #[inline(always)]
 fn lanes<const L: usize>(f: impl Fn(usize) -> f32) -> [f32; L] {
-    std::array::from_fn(f)
+    let mut out = [0.0; L];
+    for (i, o) in out.iter_mut().enumerate() {
+        *o = f(i);
+    }
+    out
 }
 
 /// Transform of length 4 from already folded values, on `L` lanes at once.
@@ -166,13 +180,12 @@ fn whole_low<const L: usize>(x: &[[f32; L]; 4]) -> [[f32; L]; 8] {
 
 #[inline(always)]
 fn joined<const L: usize>(even: [[f32; L]; 4], odd: [[f32; L]; 4]) -> [[f32; L]; 8] {
-    std::array::from_fn(|n| {
-        if n < 4 {
-            lanes(|i| even[n][i] + odd[n][i])
-        } else {
-            lanes(|i| even[7 - n][i] - odd[7 - n][i])
-        }
-    })
+    let mut out = [[0.0; L]; 8];
+    for n in 0..4 {
+        out[n] = lanes(|i| even[n][i] + odd[n][i]);
+        out[7 - n] = lanes(|i| even[n][i] - odd[n][i]);
+    }
+    out
 }
 
 #[cfg(test)]

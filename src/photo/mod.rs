@@ -32,6 +32,7 @@ pub use orientation::Orientation;
 pub use picture::Picture;
 
 use std::borrow::Cow;
+use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
 use sha2::{Digest, Sha256};
@@ -183,15 +184,19 @@ impl Photo {
         reduce::crop(self.full(), x, y, width, height)
     }
 
-    /// [`Photo::crop`] of the picture with [`Photo::finest_step`] pixels to one: the rectangle in its own pixels.
-    pub fn crop_finest(&self, x: usize, y: usize, width: usize, height: usize) -> LinearImage {
-        match &self.half {
-            Some(half) => {
-                let size = (self.size.0 / 2, self.size.1 / 2);
-                reduce::crop(self.stored(half, size), x, y, width, height)
-            }
-            None => self.crop(x, y, width, height),
-        }
+    /// The weighted sum of the channels' linear light in columns `across` and rows `down` of the upright picture with
+    /// [`Photo::finest_step`] pixels to one, row by row, and its width; what lies outside the photo is cut away.
+    pub fn weighted_finest(
+        &self,
+        across: Range<usize>,
+        down: Range<usize>,
+        weights: [f32; 3],
+    ) -> (Vec<f32>, usize) {
+        let stored = match &self.half {
+            Some(half) => self.stored(half, (self.size.0 / 2, self.size.1 / 2)),
+            None => self.full(),
+        };
+        reduce::weighted(stored, across, down, weights)
     }
 
     /// The upright photo as encoded sRGB bytes for showing; colours outside sRGB are clipped here, and only here.

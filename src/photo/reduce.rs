@@ -1,5 +1,7 @@
 //! Stored bytes to upright linear light, whole and reduced by blocks, without turning the stored picture.
 
+use std::ops::Range;
+
 use rayon::prelude::*;
 
 use super::linear::LinearImage;
@@ -269,6 +271,10 @@ fn upright(
     )
 }
 
+/// Upright rows that are filled together: where the picture lies on its side, pixels side by side in the stored one go to as
+/// many rows, and are read while they are at hand.
+const ROWS_TOGETHER: usize = 16;
+
 fn turn<T: Copy + Default + Send + Sync>(
     plane: Vec<T>,
     stored_width: usize,
@@ -276,12 +282,18 @@ fn turn<T: Copy + Default + Send + Sync>(
     orientation: Orientation,
 ) -> Vec<T> {
     let mut out = vec![T::default(); plane.len()];
-    out.par_chunks_exact_mut(size.0)
+    out.par_chunks_mut(size.0 * ROWS_TOGETHER)
         .enumerate()
-        .for_each(|(v, row)| {
-            let (start, step) = line(orientation, stored_width, v, size);
-            for (u, value) in row.iter_mut().enumerate() {
-                *value = plane[(start + u as isize * step) as usize];
+        .for_each(|(part, rows)| {
+            let first = part * ROWS_TOGETHER;
+            let count = rows.len() / size.0;
+            let lines: Vec<(isize, isize)> = (first..first + count)
+                .map(|v| line(orientation, stored_width, v, size))
+                .collect();
+            for u in 0..size.0 {
+                for (k, (start, step)) in lines.iter().enumerate() {
+                    rows[k * size.0 + u] = plane[(start + u as isize * step) as usize];
+                }
             }
         });
     out
@@ -322,11 +334,12 @@ pub(super) fn crop(
     width: usize,
     height: usize,
 ) -> LinearImage {
-    let size = stored
-        .orientation
-        .upright_size(stored.size.0, stored.size.1);
-    let (x, y) = (x.min(size.0), y.min(size.1));
-    let (width, height) = (width.min(size.0 - x), height.min(size.1 - y));
+    let (across, down) = within(
+        stored,
+        x..x.saturating_add(width),
+        y..y.saturating_add(height),
+    );
+    let (width, height) = (across.len(), down.len());
     let mut image = LinearImage::new(width, height);
     if width == 0 || height == 0 {
         return image;
@@ -335,16 +348,57 @@ pub(super) fn crop(
     red.par_chunks_exact_mut(width)
         .zip(green.par_chunks_exact_mut(width))
         .zip(blue.par_chunks_exact_mut(width))
-        .enumerate()
-        .for_each(|(row, ((r, g), b))| {
-            let (start, step) = line(stored.orientation, stored.size.0, y + row, size);
-            for (k, ((r, g), b)) in r.iter_mut().zip(g).zip(b).enumerate() {
-                let at = (start + (x + k) as isize * step) as usize;
-                let byte = [0, 1, 2].map(|c| stored.bytes[3 * at + c]);
-                [*r, *g, *b] = linear(stored, byte);
+        .zip(down)
+        .for_each(|(((r, g), b), y)| {
+            let lights = row(stored, y, across.clone());
+            for (((r, g), b), light) in r.iter_mut().zip(g).zip(b).zip(lights) {
+                [*r, *g, *b] = light;
             }
         });
     image
+}
+
+/// The weighted sum of the channels' linear light in the upright rectangle, row by row, and its width; what lies outside the
+/// picture is cut away.
+pub(super) fn weighted(
+    stored: Stored<'_>,
+    across: Range<usize>,
+    down: Range<usize>,
+    weights: [f32; 3],
+) -> (Vec<f32>, usize) {
+    let (across, down) = within(stored, across, down);
+    let mut out = Vec::with_capacity(across.len() * down.len());
+    for y in down {
+        let lights = row(stored, y, across.clone());
+        out.extend(lights.map(|[r, g, b]| weights[0] * r + weights[1] * g + weights[2] * b));
+    }
+    (out, across.len())
+}
+
+/// The part of a rectangle that lies in the upright picture.
+fn within(
+    stored: Stored<'_>,
+    across: Range<usize>,
+    down: Range<usize>,
+) -> (Range<usize>, Range<usize>) {
+    let (width, height) = stored
+        .orientation
+        .upright_size(stored.size.0, stored.size.1);
+    let cut = |r: Range<usize>, size: usize| r.start.min(size)..r.end.min(size);
+    (cut(across, width), cut(down, height))
+}
+
+/// Linear light of the upright pixels of row `y` in these columns.
+fn row(stored: Stored<'_>, y: usize, across: Range<usize>) -> impl Iterator<Item = [f32; 3]> + '_ {
+    let size = stored
+        .orientation
+        .upright_size(stored.size.0, stored.size.1);
+    let (start, step) = line(stored.orientation, stored.size.0, y, size);
+    across.map(move |x| {
+        let at = (start + x as isize * step) as usize;
+        let bytes = &stored.bytes[3 * at..3 * at + 3];
+        linear(stored, [bytes[0], bytes[1], bytes[2]])
+    })
 }
 
 /// The stored bytes of the upright pixel (`u`, `v`).

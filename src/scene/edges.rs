@@ -1,6 +1,6 @@
 //! How wide the edges in a photo are, along outlines that are known: blur, and its direction where the phone was moved.
 
-use crate::photo::{LinearImage, Photo};
+use crate::photo::Photo;
 use crate::scene::grid::LUMINANCE;
 use crate::units::Pixel;
 use rayon::prelude::*;
@@ -147,14 +147,17 @@ impl Patch {
         let finest = photo.finest_step();
         let [width, height] = size.map(|v| v.div_ceil(finest));
         let (left, top) = (left / finest as i32, top / finest as i32);
-        let crop = photo.crop_finest(left as usize, top as usize, width, height);
-        (crop.width > 2 && crop.height > 2).then(|| Self {
+        let (across, down) = (left as usize, top as usize);
+        let (light, width) =
+            photo.weighted_finest(across..across + width, down..down + height, LUMINANCE);
+        let height = light.len() / width.max(1);
+        (width > 2 && height > 2).then_some(Self {
             left,
             top,
             step: finest as i32,
-            width: crop.width,
-            height: crop.height,
-            light: luminance(&crop),
+            width,
+            height,
+            light,
         })
     }
 
@@ -175,13 +178,6 @@ impl Patch {
         let row = |at: usize| self.light[at] * (1.0 - fx) + self.light[at + 1] * fx;
         row(at) * (1.0 - fy) + row(at + self.width) * fy
     }
-}
-
-fn luminance(image: &LinearImage) -> Vec<f32> {
-    let [r, g, b] = &image.planes;
-    let weighted =
-        |((r, g), b): ((&f32, &f32), &f32)| LUMINANCE[0] * r + LUMINANCE[1] * g + LUMINANCE[2] * b;
-    r.iter().zip(g).zip(b).map(weighted).collect()
 }
 
 /// Adds the width of the edge at every so many points of the outline to its direction's list.

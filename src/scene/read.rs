@@ -51,12 +51,13 @@ pub fn read_scene_from(small: &LinearImage, step: usize, spec: &CupSpec) -> Scen
     if light.w / (2 * k) < 8 || light.h / (2 * k) < 8 {
         return nothing(small, step, too_small(small, step));
     }
-    let chart = chart_on(small, k);
     let mut barred = black_border(&light.px, light.w, light.h);
+    // Most photos show no chart: the cup is looked for meanwhile, and once more where there is one.
+    let (chart, mut seen) = rayon::join(|| chart_on(small, k), || cup::find(&light, &barred, k));
     if let Some(chart) = &chart {
         bar_quad(&mut barred, light.w, &chart.corners, 2.0);
+        seen = cup::find(&light, &barred, k);
     }
-    let seen = cup::find(&light, &barred, k);
     let on_ground = match &seen {
         Some(seen) => searched(Some(&seen.outline.scaled(0.88)), &barred, light.w),
         None => brighter_half(small, &barred),

@@ -430,6 +430,29 @@ fn large_photos_are_means_of_two_by_two() {
 }
 
 #[test]
+fn weighted_light_is_the_weighted_sum_of_the_channels_whichever_way_is_up() {
+    let weights = [0.25, 0.5, 0.125];
+    for code in 1..=8 {
+        let photo = open(&png(210, 205, &noise(210, 205, 3), &turned(code)));
+        let crop = photo.crop(150, 3, 90, 70);
+        let (light, width) = photo.weighted_finest(150..240, 3..73, weights);
+        assert_eq!(width, crop.width);
+        let [r, g, b] = &crop.planes;
+        let sums = r
+            .iter()
+            .zip(g)
+            .zip(b)
+            .map(|((r, g), b)| 0.25 * r + 0.5 * g + 0.125 * b);
+        assert_eq!(light, sums.collect::<Vec<f32>>(), "code {code}");
+    }
+    let photo = open(&png(210, 205, &gradient(210, 205), &Extras::default()));
+    assert_eq!(
+        photo.weighted_finest(900..950, 0..9, weights),
+        (Vec::new(), 0)
+    );
+}
+
+#[test]
 fn crops_end_at_the_border() {
     let photo = open(&png(210, 205, &gradient(210, 205), &Extras::default()));
     let edge = photo.crop(200, 200, 50, 50);

@@ -223,7 +223,7 @@ fn look_at(photo: &Photo) {
             .all(|l| l.is_finite())
     );
     photo.crop(1, 1, width, 3);
-    photo.crop_finest(0, 1, 3, height);
+    photo.weighted_finest(0..3, 1..height + 1, [0.2, 0.7, 0.1]);
     let shown = photo.rgb8_upright();
     assert_eq!(shown.dimensions(), (width as u32, height as u32));
     assert!(
