@@ -1,7 +1,6 @@
 //! Colour of the covered pixels: relative to the ground or to a white in view, and absolute where that can be told.
 
 use super::BodyColour;
-use super::pigment::mean;
 use super::spots::Spot;
 use crate::animals::field::Field;
 use crate::animals::find::Animal;
@@ -106,14 +105,16 @@ fn ratio_to_ground_beside(covered: &[&Spot], animal: &Animal, field: &Field) -> 
 
 /// Mean light of the floor under the pixels, and of the pixels themselves.
 fn floor_and_light(pixels: &[&Spot], field: &Field) -> ([f64; 3], [f64; 3]) {
-    let (floor, light): (Vec<_>, Vec<_>) = pixels
-        .iter()
-        .map(|s| {
-            let floor = field.flat.floor_at(s.x as usize, s.y as usize);
-            (floor, std::array::from_fn(|c| s.ratio[c] * floor[c]))
-        })
-        .unzip();
-    (mean(&floor), mean(&light))
+    let (mut floors, mut lights) = ([0.0; 3], [0.0; 3]);
+    for s in pixels {
+        let floor = field.flat.floor_at(s.x as usize, s.y as usize);
+        for c in 0..3 {
+            floors[c] += floor[c];
+            lights[c] += s.ratio[c] * floor[c];
+        }
+    }
+    let n = pixels.len().max(1) as f64;
+    (floors.map(|sum| sum / n), lights.map(|sum| sum / n))
 }
 
 /// Light of the ground beside an animal; `None` where none is seen.
@@ -170,5 +171,10 @@ fn within_rim<'a>(covered: &[&'a Spot], animal: &Animal, field: &Field) -> Vec<&
 }
 
 fn mean_over(pixels: &[&Spot], value: impl Fn(&Spot) -> [f64; 3]) -> [f64; 3] {
-    mean(&pixels.iter().map(|s| value(s)).collect::<Vec<_>>())
+    let mut sums = [0.0; 3];
+    for s in pixels {
+        let value = value(s);
+        sums = std::array::from_fn(|c| sums[c] + value[c]);
+    }
+    sums.map(|sum| sum / pixels.len().max(1) as f64)
 }

@@ -39,27 +39,28 @@ pub const STRAY: f32 = 0.02;
 /// The body's pixels in reading order of its box.
 pub fn spots(animal: &Animal, field: &Field) -> Vec<Spot> {
     let n = animal.pixels.stations;
+    // Spots are large: a list that grows would be copied over and over.
+    let mut spots = Vec::with_capacity(animal.pixels.area());
     let pixels = animal.pixels.iter();
-    pixels
-        .map(|(x, y, station)| {
-            let seen = seen(field, x, y);
-            let third = third(station, n);
-            let lab = colour::lab_of_ratio_fast(seen);
-            Spot {
-                x,
-                y,
-                third,
-                ratio: seen.map(f64::from),
-                lab,
-                polar: hue::polar(lab),
-                opacity: 0.0,
-                broad: 0.0,
-                covered: false,
-                unread: false,
-                roe: false,
-            }
-        })
-        .collect()
+    spots.extend(pixels.map(|(x, y, station)| {
+        let seen = seen(field, x, y);
+        let third = third(station, n);
+        let lab = colour::lab_of_ratio_fast(seen);
+        Spot {
+            x,
+            y,
+            third,
+            ratio: seen.map(f64::from),
+            lab,
+            polar: hue::polar(lab),
+            opacity: 0.0,
+            broad: 0.0,
+            covered: false,
+            unread: false,
+            roe: false,
+        }
+    }));
+    spots
 }
 
 /// About `count` pixels of the body, evenly picked: third of the axis and colour.

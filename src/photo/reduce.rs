@@ -287,16 +287,37 @@ fn turn<T: Copy + Default + Send + Sync>(
         .for_each(|(part, rows)| {
             let first = part * ROWS_TOGETHER;
             let count = rows.len() / size.0;
-            let lines: Vec<(isize, isize)> = (first..first + count)
-                .map(|v| line(orientation, stored_width, v, size))
-                .collect();
+            let line = |v: usize| line(orientation, stored_width, v, size);
+            let ((start, step), (last, _)) = (line(first), line(first + count - 1));
+            if step.abs() == 1 {
+                for (v, row) in (first..).zip(rows.chunks_exact_mut(size.0)) {
+                    copy_line(&plane, line(v), row);
+                }
+                return;
+            }
             for u in 0..size.0 {
-                for (k, (start, step)) in lines.iter().enumerate() {
-                    rows[k * size.0 + u] = plane[(start + u as isize * step) as usize];
+                let at = |start: isize| (start + u as isize * step) as usize;
+                let side = &plane[at(start.min(last))..=at(start.max(last))];
+                let column = rows[u..].iter_mut().step_by(size.0);
+                if last >= start {
+                    column.zip(side).for_each(|(o, v)| *o = *v);
+                } else {
+                    (column.zip(side.iter().rev())).for_each(|(o, v)| *o = *v);
                 }
             }
         });
     out
+}
+
+/// Pixels of a stored row, forwards or backwards.
+fn copy_line<T: Copy>(plane: &[T], (start, step): (isize, isize), row: &mut [T]) {
+    let start = start as usize;
+    if step > 0 {
+        row.copy_from_slice(&plane[start..start + row.len()]);
+    } else {
+        let stored = plane[start + 1 - row.len()..=start].iter().rev();
+        row.iter_mut().zip(stored).for_each(|(o, v)| *o = *v);
+    }
 }
 
 /// The stored place of the first pixel of row `v` of the upright picture of this size, and how far it is to the next.
