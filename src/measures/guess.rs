@@ -9,6 +9,7 @@ use crate::animals::find::{Animal, Found};
 use crate::colour;
 use crate::doubt::Note;
 use crate::scene::Ground;
+use rayon::prelude::*;
 
 /// The line a photo is graded as.
 #[derive(Debug, Clone)]
@@ -62,7 +63,7 @@ pub fn guess_line<'a>(found: &Found, ground: Ground, request: &MeasureRequest<'a
     }
     let signatures: Vec<(f64, Option<Signature>)> = found
         .animals
-        .iter()
+        .par_iter()
         .map(|a| (a.pixels.area() as f64, signature(a, &found.field)))
         .collect();
     let n = signatures.len();
@@ -195,7 +196,7 @@ pub fn best_lines<'a>(
     field: &Field,
     candidates: &'a [LineColour],
 ) -> Vec<Option<&'a LineColour>> {
-    let own: Vec<Option<Signature>> = animals.iter().map(|a| signature(a, field)).collect();
+    let own: Vec<Option<Signature>> = animals.par_iter().map(|a| signature(a, field)).collect();
     own.iter()
         .enumerate()
         .map(|(k, signature)| {
