@@ -37,6 +37,17 @@ pub fn widest_simd<W: WithSimd>(work: W) -> W::Output {
     Arch::new().dispatch(work)
 }
 
+/// A row of numbers, each given by its place. As a plain loop: the calls within the standard library's own way are not always
+/// inlined, and stay narrow then.
+#[inline(always)]
+pub fn each<const L: usize>(f: impl Fn(usize) -> f32) -> [f32; L] {
+    let mut out = [0.0; L];
+    for (i, o) in out.iter_mut().enumerate() {
+        *o = f(i);
+    }
+    out
+}
+
 /// Calls `work` with `input`, compiled for the widest vectors at hand.
 ///
 /// `work` is a short function marked `#[inline(always)]`, and so is what it calls; what is not inlined stays as it is. The numbers

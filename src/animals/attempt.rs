@@ -55,7 +55,8 @@ impl Rated {
     pub fn relit(self, field: &Field, lamp: &Lamp, usual: f32, models: &Models) -> Self {
         let body = body::relit(field, &self.body, lamp, models);
         let signs = worth::features(field, &body, usual);
-        let lit = Self::new(body, &signs, field, models);
+        let penalty = worth::build_penalty(&body);
+        let lit = Self::new(body, &signs, penalty, field, models);
         if self.worth >= SURE && lit.worth < ACCEPT {
             self
         } else {
@@ -63,9 +64,8 @@ impl Rated {
         }
     }
 
-    /// A body with these [`worth::features`].
-    fn new(body: Body, signs: &[f32; 16], field: &Field, models: &Models) -> Self {
-        let penalty = worth::build_penalty(&body);
+    /// A body with these [`worth::features`] and this [`worth::build_penalty`].
+    fn new(body: Body, signs: &[f32; 16], penalty: f32, field: &Field, models: &Models) -> Self {
         let hollow = worth::hollow_penalty(signs, field.is_dark());
         Self {
             worth: models.worth.log_odds(signs) - penalty - hollow,
@@ -194,7 +194,7 @@ pub(super) fn attempt(
             body.length(),
             body.mean_width(),
         );
-        (Rated::new(body, &signs, &field, models), whole)
+        (Rated::new(body, &signs, penalty, &field, models), whole)
     };
     let (mut rated, whole): (Vec<Rated>, Vec<(f32, f32, f32)>) = agreed(&field, &all, kept)
         .into_par_iter()

@@ -5,7 +5,7 @@ use super::additive::{self, Additive};
 use super::profile::{Contrast, SQUASHED};
 use super::ribbon::{ACROSS, HALF, Ribbon};
 use super::squash::squash;
-use crate::lanes::{Simd, WithSimd, widest_simd};
+use crate::lanes::{Simd, WithSimd, each as lanes, widest_simd};
 
 /// Stations at once.
 pub(super) const LANES: usize = 16;
@@ -136,16 +136,6 @@ impl Room {
             },
         })
     }
-}
-
-/// As a plain loop: the calls within the library's own are not always inlined, and stay narrow then.
-#[inline(always)]
-fn lanes(f: impl Fn(usize) -> f32) -> Lanes {
-    let mut out = [0.0; LANES];
-    for (i, o) in out.iter_mut().enumerate() {
-        *o = f(i);
-    }
-    out
 }
 
 /// The samples of a block's stations by channel, from one rim of the ribbon to the other.

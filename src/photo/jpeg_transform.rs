@@ -5,6 +5,8 @@
 //! cos(k pi / 16) times the cosine of (2m+1) k pi / 8, which for k above 4 is that of 8 - k with the sign turned:
 //! means cost a transform of length 4 and are exact.
 
+use crate::lanes::each as lanes;
+
 /// Steps of the transformed values to one level of the picture.
 pub(super) const FINE: f32 = 16.0;
 
@@ -92,16 +94,6 @@ fn first4(block: &Coefficients) -> [[f32; 4]; 4] {
     let mut out = [[0.0; 4]; 4];
     for (row, from) in out.iter_mut().zip(block) {
         row.copy_from_slice(&from[..4]);
-    }
-    out
-}
-
-/// As a plain loop: the calls within the library's own are not always inlined, and stay narrow then.
-#[inline(always)]
-fn lanes<const L: usize>(f: impl Fn(usize) -> f32) -> [f32; L] {
-    let mut out = [0.0; L];
-    for (i, o) in out.iter_mut().enumerate() {
-        *o = f(i);
     }
     out
 }

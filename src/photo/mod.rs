@@ -161,10 +161,7 @@ impl Photo {
         if step != self.finest_step() {
             return self.reduced(step).into();
         }
-        let (bytes, size) = match &self.half {
-            Some(half) => (half, (self.size.0 / 2, self.size.1 / 2)),
-            None => (self.full_bytes(), self.size),
-        };
+        let (bytes, size) = self.finest();
         Picture::of_bytes(Arc::clone(bytes), self.stored(bytes, size))
     }
 
@@ -192,11 +189,8 @@ impl Photo {
         down: Range<usize>,
         weights: [f32; 3],
     ) -> (Vec<f32>, usize) {
-        let stored = match &self.half {
-            Some(half) => self.stored(half, (self.size.0 / 2, self.size.1 / 2)),
-            None => self.full(),
-        };
-        reduce::weighted(stored, across, down, weights)
+        let (bytes, size) = self.finest();
+        reduce::weighted(self.stored(bytes, size), across, down, weights)
     }
 
     /// The upright photo as encoded sRGB bytes for showing; colours outside sRGB are clipped here, and only here.
@@ -216,6 +210,14 @@ impl Photo {
             };
             image::Rgb(reduce::linear(stored, byte).map(encode))
         })
+    }
+
+    /// Bytes and stored size of the picture with [`Photo::finest_step`] pixels to one.
+    fn finest(&self) -> (&Arc<Vec<u8>>, (usize, usize)) {
+        match &self.half {
+            Some(half) => (half, (self.size.0 / 2, self.size.1 / 2)),
+            None => (self.full_bytes(), self.size),
+        }
     }
 
     fn full(&self) -> Stored<'_> {
