@@ -58,6 +58,17 @@ impl CupAgain {
         (self.again.known.len(), self.nos.len())
     }
 
+    /// Numbers before and now of the animals surely known again, by the new ones.
+    pub fn renumbered(&self) -> Vec<(u32, u32)> {
+        let pair = |(then, now): &(usize, usize)| {
+            let (animal, _) = self.first[*then].stood.as_ref()?;
+            Some((animal.no, self.nos[*now]))
+        };
+        let mut pairs: Vec<_> = self.again.known.iter().filter_map(pair).collect();
+        pairs.sort_by_key(|(_, now)| *now);
+        pairs
+    }
+
     /// Animals of the photo before that this one does not show.
     pub fn missed(&self) -> Vec<Missed<'_>> {
         let asked = |at: &usize| {
@@ -252,10 +263,12 @@ fn shown(found: &CupAgain, at: usize, animal: &CupAnimal, said: &Said, all: &mut
     match found.then_of(at) {
         Some((then, is_known)) => match &then.stood {
             Some((old, _)) if is_known => {
+                all.photos.renumbered.push((old.no, now.no));
                 all.photos.known += 1;
                 mean_of_both(old, &mut now);
             }
             Some((old, _)) => {
+                all.photos.renumbered.push((old.no, now.no));
                 all.photos.likely += 1;
                 sex_of_both(old, &mut now);
             }

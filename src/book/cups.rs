@@ -11,7 +11,7 @@ use crate::scoop::{KeptAnimal, Scoop};
 use crate::selection::inbreeding::effective_size;
 use crate::selection::sorting::again::{Said, TwoPhotos};
 use crate::selection::sorting::find::{Find, finds};
-use crate::selection::sorting::{Cup, CupAnimal, Decided, Decision, Sorting};
+use crate::selection::sorting::{Cup, CupAnimal, Decided, Decision, Left, Shift, Sorting};
 use crate::selection::worth::Yardstick;
 
 /// A cup that was photographed and graded.
@@ -29,6 +29,9 @@ pub struct CupShot<'a> {
     pub left_told: Option<u32>,
     /// True where the tank is empty after it.
     pub last: bool,
+    /// True where the keeper says that it is the right tank, light and cup, though the animals read otherwise than earlier
+    /// ones.
+    pub tank_sure: bool,
     /// For another photo of the cup before: what the keeper says of animals that only one of both photos shows.
     pub again: Option<&'a Said>,
 }
@@ -55,6 +58,8 @@ pub struct Ended {
     pub decision: Decision,
     /// The sorting after it.
     pub after: Sorting,
+    /// Animals expected in the tank when the keeper ended it.
+    pub left: Left,
     /// Effective size of the breeding group; 0 where a sex is missing.
     pub effective_size: f64,
     /// Name of the generation to begin with them, where both sexes are there.
@@ -85,7 +90,8 @@ impl Book {
     /// Decides what to do with a cup's animals and files it, photo first.
     ///
     /// # Errors
-    /// Where there is no cup to photograph again, it may be another one, the photo is in the book already, or photo or book
+    /// Where there is no cup to photograph again, it may be another one, a sex is said of an animal that is not there, the
+    /// animals read so far from earlier ones that it may be another tank, the photo is in the book already, or photo or book
     /// can't be written.
     pub fn sort_cup(
         &mut self,
@@ -95,9 +101,13 @@ impl Book {
         stamp: &Stamp,
     ) -> Result<CupSorted, Error> {
         let animals = animals_of(shot.scoop, shot.sexes);
+        known_numbers(shot.sexes, &animals)?;
         let cup = cup_of(&animals, &entry.stick, shot);
         match shot.again {
             None => {
+                if let Some(shift) = unlike_earlier(entry, &cup).filter(|_| !shot.tank_sure) {
+                    return Err(may_be_another(entry, &shift));
+                }
                 let mut after = Sorting::resumed(entry.setup.clone(), &entry.decided());
                 let decision = after.decide(&cup);
                 let decided = Decided { cup, decision };
@@ -176,6 +186,7 @@ impl Book {
     /// Where nothing is being sorted, or the book can't be written.
     pub fn finish_sorting(&mut self, entry: &SortingEntry, stamp: &Stamp) -> Result<Ended, Error> {
         let mut after = Sorting::resumed(entry.setup.clone(), &entry.decided());
+        let left = after.left();
         let cup = Cup {
             last: true,
             ..Cup::default()
@@ -196,6 +207,7 @@ impl Book {
         let next = generation_name(number.map_or(1, |number| number + 1));
         Ok(Ended {
             decision: decided.decision,
+            left,
             effective_size: effective_size(kept[1], kept[0]),
             next_generation: kept.iter().all(|count| *count > 0.0).then_some(next),
             after,
@@ -215,6 +227,59 @@ fn nothing_sorted(tank: &str) -> Error {
 pub fn animals_of(scoop: &Scoop, sexes: &[(u32, bool)]) -> Vec<KeptAnimal> {
     let animals = scoop.animals.iter().map(KeptAnimal::of);
     animals.map(|animal| with_sex(animal, sexes)).collect()
+}
+
+/// How far today's animals with those of `shot` stand from the ones of earlier scoops, where that is more than a drift and
+/// nobody has been asked yet: the cups before it did not.
+pub fn other_tank(entry: &SortingEntry, shot: &CupShot<'_>) -> Option<Shift> {
+    let animals = animals_of(shot.scoop, shot.sexes);
+    unlike_earlier(entry, &cup_of(&animals, &entry.stick, shot))
+}
+
+fn unlike_earlier(entry: &SortingEntry, cup: &Cup) -> Option<Shift> {
+    let before = Sorting::resumed(entry.setup.clone(), &entry.decided());
+    if before.shift().is_some_and(|shift| shift.is_far()) {
+        return None;
+    }
+    before.shift_with(cup).filter(Shift::is_far)
+}
+
+fn may_be_another(entry: &SortingEntry, shift: &Shift) -> Error {
+    let way = if shift.by_sd > 0.0 {
+        "better"
+    } else {
+        "poorer"
+    };
+    Error::book(
+        "unlike_earlier",
+        format!(
+            "these animals read {way} than those of earlier scoops, by {:.1} of the usual difference between two animals: that \
+             is no drift",
+            shift.by_sd.abs()
+        ),
+        format!(
+            "nothing was decided or filed, move nobody: is it tank {}, and the usual lamp, cup and time in the cup? Then say so \
+             with --tank-sure",
+            entry.tank
+        ),
+    )
+}
+
+/// A sex that is said must be that of an animal in the photo.
+fn known_numbers(sexes: &[(u32, bool)], animals: &[KeptAnimal]) -> Result<(), Error> {
+    let is_there = |no: u32| animals.iter().any(|animal| animal.no == no);
+    match sexes.iter().find(|(no, _)| !is_there(*no)) {
+        None => Ok(()),
+        Some((no, _)) => Err(Error::book(
+            "no_such_animal",
+            format!(
+                "a sex is said of no. {no}, but the photo shows {} animals",
+                animals.len()
+            ),
+            "nothing was decided: look up the numbers in the picture that --overlay DIR writes, or leave --sexes out and photograph \
+             the cup again with --again",
+        )),
+    }
 }
 
 /// What only one photo shows, and nobody spoke of, is to be looked at.

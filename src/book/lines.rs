@@ -5,7 +5,7 @@ use rusqlite::types::Value;
 use rusqlite::{OptionalExtension, Row, params};
 
 use super::rows::{day, maybe_parsed, parsed};
-use super::{Book, Stamp, failed, names};
+use super::{Book, Stamp, failed, names, sense};
 use crate::error::Error;
 
 /// A line.
@@ -239,7 +239,8 @@ impl Book {
     /// Begins a generation in a tank.
     ///
     /// # Errors
-    /// Where the tank or a parent tank is unknown, or the tank has no line.
+    /// Where the tank or a parent tank is unknown, the tank has no line, the day is before it was in use or still to come, or
+    /// the number does not stand between those before and after it.
     pub fn begin_generation(
         &mut self,
         new: &NewGeneration,
@@ -253,6 +254,9 @@ impl Book {
                 format!("say its line: catchcup tank edit {} --line LINE", tank.code),
             ));
         };
+        let since = new.since.unwrap_or(stamp.at.date());
+        sense::day_of_tank(&tank, since, stamp.at.date(), "a generation")?;
+        sense::order_of_generations(&tank, new.number, since, &self.generations()?)?;
         let parents: Result<Vec<i64>, Error> = new
             .parents
             .iter()
@@ -263,10 +267,7 @@ impl Book {
             ("tank", Value::Integer(tank.id)),
             ("line", Value::Integer(line)),
             ("number", Value::Integer(new.number.into())),
-            (
-                "since",
-                Value::Text(day(new.since.unwrap_or(stamp.at.date()))),
-            ),
+            ("since", Value::Text(day(since))),
             ("females", new.females.into()),
             ("males", new.males.into()),
             ("origin", Value::Text(names::text(&new.origin)?)),

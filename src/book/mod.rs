@@ -25,12 +25,14 @@ mod rows;
 pub mod rung_table;
 mod schema;
 pub mod scoops;
+pub mod sense;
 pub mod sittings;
 mod sorting_cells;
 pub mod sortings;
 pub mod state;
 pub mod table;
 pub mod tanks;
+pub mod when;
 
 pub use conditions::{Condition, NewCondition};
 pub use holds::{Hold, HoldRules, Holds, holds};
@@ -46,6 +48,7 @@ pub use sittings::{LadderText, Sitting};
 pub use sortings::{NewSorting, SortedCup, SortingEntry};
 pub use state::TankState;
 pub use tanks::{NewTank, Tank, TankChange};
+pub use when::{WhenFrom, when_doubt, when_from};
 
 use std::path::Path;
 use std::time::Duration;

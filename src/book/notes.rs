@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use rusqlite::types::Value;
 
 use super::rows::{day, maybe_parsed, parsed, unreadable};
-use super::{Book, Stamp, failed, names};
+use super::{Book, Stamp, failed, names, sense};
 use crate::error::Error;
 
 /// What a note is about.
@@ -93,15 +93,19 @@ pub struct NewNote {
     pub other: String,
     /// In words.
     pub text: String,
+    /// True where the keeper says that an unlikely number is meant.
+    pub sure: bool,
 }
 
 impl Book {
     /// Makes a note.
     ///
     /// # Errors
-    /// Where the tank is unknown, or a quarantine has no last day or one before its first.
+    /// Where the tank is unknown, a quarantine has no last day or one before its first, or there are more animals than a tank
+    /// holds.
     pub fn add_note(&mut self, new: &NewNote, stamp: &Stamp) -> Result<Note, Error> {
         let tank = self.tank(&new.tank)?;
+        sense::animals_of_note(new)?;
         let on = new.day.unwrap_or(stamp.at.date());
         if new.kind == NoteKind::Quarantine && new.until.is_none_or(|until| until <= on) {
             return Err(Error::book(

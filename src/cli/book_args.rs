@@ -249,6 +249,9 @@ pub struct NoteCount {
     /// Animals
     #[arg(value_parser = clap::value_parser!(u32).range(1..))]
     pub count: u32,
+    /// Answer in advance: so many are meant
+    #[arg(long)]
+    pub sure: bool,
     /// In words
     pub text: Vec<String>,
     /// The day; today where not said

@@ -4,6 +4,7 @@ use anyhow::Result;
 use catchcup::error::Error;
 use catchcup::report::fade::fade_lines;
 use catchcup::report::fade_json;
+use catchcup::report::text::closing;
 use catchcup::scoop::minutes::{in_cup, minutes_apart};
 use catchcup::scoop::{Netted, Scoop};
 use catchcup::trends::{Timed, fade, sightings};
@@ -42,6 +43,7 @@ pub fn run(args: &FadeArgs, out: &mut Out) -> Result<bool> {
         out.line(&fade_json(&files, &photos, since_netting, &found))?;
     } else {
         out.lines(&fade_lines(&files, &photos, since_netting, &found))?;
+        out.lines(&closing(false))?;
     }
     Ok(all_read)
 }

@@ -6,6 +6,7 @@ use anyhow::Result;
 use catchcup::colour;
 use catchcup::error::Error;
 use catchcup::photo::Photo;
+use catchcup::report::text::closing;
 use catchcup::scene::{ChartFit, CupSpec, Ground, RememberedLight, Scene, day_number, read_scene};
 
 use super::colours;
@@ -122,6 +123,7 @@ fn add_light(args: &LightAdd, out: &mut Out) -> Result<()> {
         "say it with --light {0}, or light = \"{0}\" in house.toml",
         args.name
     ))?;
+    out.lines(&closing(false))?;
     Ok(())
 }
 

@@ -92,6 +92,9 @@ pub struct CupArgs {
     /// With --again: it is the same cup, though few animals are known again
     #[arg(long, requires = "again")]
     pub same_cup: bool,
+    /// Answer in advance: tank, lamp, cup and minutes are right even where the animals read unlike the earlier ones
+    #[arg(long)]
+    pub tank_sure: bool,
     /// Sweeps of the net it took: they tell how many are left
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub sweeps: Option<u32>,
@@ -119,8 +122,8 @@ pub struct CupArgs {
     /// All animals are of this sex
     #[arg(long, value_enum)]
     pub sex: Option<SexArg>,
-    /// Sexes that you see, by number: 2F 5M 6M
-    #[arg(long, value_name = "NO", num_args = 1.., value_parser = sexed)]
+    /// Sexes that you see, by the animal's number in the photo: 3=female 5=male
+    #[arg(long, value_name = "NO=SEX", num_args = 1.., value_parser = sexed)]
     pub sexes: Vec<(u32, bool)>,
     /// When the animals were netted: a clock time (14:05), or how long before the photo (1m40s)
     #[arg(long, value_name = "TIME", value_parser = netted)]
@@ -220,13 +223,26 @@ fn keep(text: &str) -> Result<Wanted, String> {
     }
 }
 
-/// `2F` or `5M`: the number, and true for a male.
+/// `3=female` or `5=male`: the number, and true for a male. A bare `3F` is a count elsewhere, so it is not guessed at.
 fn sexed(text: &str) -> Result<(u32, bool), String> {
-    match keep(text) {
-        Ok(Wanted::Females(no)) => Ok((no as u32, false)),
-        Ok(Wanted::Males(no)) => Ok((no as u32, true)),
-        Err(_) => Err("expected numbers with the sex, such as 2F 5M".into()),
+    if let Ok(count) = keep(text) {
+        let (no, sex) = match count {
+            Wanted::Females(no) => (no, "female"),
+            Wanted::Males(no) => (no, "male"),
+        };
+        return Err(format!(
+            "that reads like a count of animals; for \"animal no. {no} of the photo is {sex}\" say {no}={sex}"
+        ));
     }
+    let wrong =
+        || "expected the animal's number in the photo with its sex: 3=female or 5=male".to_string();
+    let (no, sex) = text.split_once('=').ok_or_else(wrong)?;
+    let male = match sex.trim() {
+        "female" => false,
+        "male" => true,
+        _ => return Err(wrong()),
+    };
+    Ok((no.trim().parse().map_err(|_| wrong())?, male))
 }
 
 fn gone(text: &str) -> Result<(u32, Gone), String> {
@@ -290,6 +306,12 @@ mod tests {
         assert_eq!(new("9=none"), Ok((9, false)));
         for text in ["", "7", "=cup", "7=", "7=away", "x=cup", "7=-1"] {
             assert!(gone(text).is_err() && new(text).is_err(), "{text}");
+        }
+        assert_eq!(sexed("3=female"), Ok((3, false)));
+        assert_eq!(sexed("5=male"), Ok((5, true)));
+        assert!(sexed("5M").is_err_and(|why| why.contains("5=male")));
+        for text in ["", "=male", "3=", "3=m", "x=male", "-1=male", "male"] {
+            assert!(sexed(text).is_err(), "{text}");
         }
         assert!(tray("2x").is_err() && tray("13x1").is_err());
     }

@@ -10,6 +10,7 @@ pub mod fade;
 mod footer;
 mod labels;
 pub mod overlay;
+pub mod page;
 mod patches;
 pub mod plot;
 pub mod proof;

@@ -6,7 +6,11 @@ use crate::scoop::Scoop;
 
 /// The patches with their differences before and after correction; a sentence where no chart was read.
 pub fn patch_lines(scoop: &Scoop) -> Vec<TextLine> {
-    let line = |tone, text: String| TextLine { tone, text };
+    let line = |tone, text: String| TextLine {
+        tone,
+        text,
+        continues: false,
+    };
     let Some(fit) = scoop.scene.chart.as_ref().and_then(|c| c.fit.as_ref()) else {
         return vec![line(Tone::Plain, "no colour chart was read".to_string())];
     };

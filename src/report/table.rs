@@ -1,6 +1,6 @@
 //! The table of animals: columns nobody has a value for are left out, unknown cells stay empty.
 
-use super::text::{Page, Tone, WIDTH, glued};
+use super::page::{Page, Tone, WIDTH, glued};
 use super::words;
 use crate::ladder::OffLadder;
 use crate::measures::{Flag, Sex};

@@ -6,30 +6,7 @@ use crate::ladder::{Ladder, OffLadder, Rung};
 use crate::scoop::check::Answer;
 use crate::scoop::{Advice, GradedAnimal, Scoop, advise};
 
-/// Widest line, in characters.
-pub const WIDTH: usize = 80;
-
-/// How a line is meant; words say the same, so that nothing hangs on colour.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Tone {
-    /// Ordinary text.
-    Plain,
-    /// A heading.
-    Heading,
-    /// Needs looking at now.
-    Alarm,
-    /// Less important.
-    Faint,
-}
-
-/// One line of the answer, at most [`WIDTH`] characters, no line end.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct TextLine {
-    /// How it is meant.
-    pub tone: Tone,
-    /// The text.
-    pub text: String,
-}
+pub use super::page::{Page, TextLine, Tone, WIDTH, wrap};
 
 /// What the user wants to see.
 #[derive(Debug, Clone, Copy)]
@@ -45,7 +22,9 @@ const DOUBTS_SHOWN: usize = 2;
 
 /// The answer for one photo.
 pub fn render(scoop: &Scoop, options: &TextOptions) -> Vec<TextLine> {
-    let mut out = Page::default();
+    let mut out = Page {
+        lines: put_back(scoop),
+    };
     title(scoop, &mut out);
     photo(scoop, &mut out);
     off_types(scoop, &mut out);
@@ -67,6 +46,33 @@ pub fn render(scoop: &Scoop, options: &TextOptions) -> Vec<TextLine> {
     }
     turned_away(scoop, &mut out);
     doubts(scoop, options.all, &mut out);
+    out.lines
+}
+
+/// What comes before everything else: back with animals that were in the cup longer than the house ever allows.
+pub fn put_back(scoop: &Scoop) -> Vec<TextLine> {
+    let mut out = Page::default();
+    if let Some(words) = put_back_words(scoop) {
+        out.wrapped(Tone::Alarm, "  ", &words);
+    }
+    out.lines
+}
+
+/// The same as a sentence; `None` within the limit, and where the minutes are unknown.
+pub fn put_back_words(scoop: &Scoop) -> Option<String> {
+    let note = scoop.past_the_stop()?;
+    Some(format!(
+        "PUT THE ANIMALS BACK NOW: {}. Net again another day and photograph at once.",
+        note.message
+    ))
+}
+
+/// What comes before the orders of a sorted cup: animals too long in the cup, and the photo's verdict.
+pub fn before_orders(scoop: &Scoop) -> Vec<TextLine> {
+    let mut out = Page {
+        lines: put_back(scoop),
+    };
+    photo(scoop, &mut out);
     out.lines
 }
 
@@ -98,83 +104,6 @@ pub fn error_lines(file: &str, note: &crate::doubt::Note) -> Vec<TextLine> {
     );
     out.wrapped(Tone::Plain, "  ", &format!("  Cure: {}", note.hint));
     out.lines
-}
-
-/// Lines being gathered.
-#[derive(Debug, Default)]
-pub struct Page {
-    /// The lines so far.
-    pub lines: Vec<TextLine>,
-}
-
-impl Page {
-    /// Adds a line that is known to be short enough.
-    pub fn line(&mut self, tone: Tone, text: impl Into<String>) {
-        self.lines.push(TextLine {
-            tone,
-            text: text.into().trim_end().to_string(),
-        });
-    }
-
-    /// Adds an empty line.
-    pub fn blank(&mut self) {
-        self.line(Tone::Plain, "");
-    }
-
-    /// Adds `text` broken at spaces; lines after the first begin with `indent`.
-    pub fn wrapped(&mut self, tone: Tone, indent: &str, text: &str) {
-        for line in wrap(text, indent) {
-            self.line(tone, line);
-        }
-    }
-}
-
-/// `text` in lines of at most [`WIDTH`] characters, broken at spaces; words longer than a line are cut.
-pub fn wrap(text: &str, indent: &str) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    let leading: String = text.chars().take_while(|c| *c == ' ').collect();
-    let mut line = leading;
-    let mut fresh = true;
-    for word in glued(text).iter().flat_map(|word| pieces(word, WIDTH - 12)) {
-        let gap = usize::from(!fresh);
-        if !fresh && line.chars().count() + gap + word.chars().count() > WIDTH {
-            lines.push(std::mem::replace(&mut line, indent.to_string()));
-            fresh = true;
-        }
-        if !fresh {
-            line.push(' ');
-        }
-        line.push_str(&word);
-        fresh = false;
-    }
-    lines.push(line);
-    lines
-}
-
-/// Words of `text`; a unit stays with its number.
-pub(super) fn glued(text: &str) -> Vec<String> {
-    let mut words: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        let unit = ["%", "mm"]
-            .iter()
-            .any(|unit| word.trim_end_matches([',', ';', ')', '.']) == *unit);
-        match words.last_mut().filter(|_| unit) {
-            Some(number) => {
-                number.push(' ');
-                number.push_str(word);
-            }
-            None => words.push(word.to_string()),
-        }
-    }
-    words
-}
-
-fn pieces(word: &str, longest: usize) -> Vec<String> {
-    let letters: Vec<char> = word.chars().collect();
-    letters
-        .chunks(longest)
-        .map(|chunk| chunk.iter().collect())
-        .collect()
 }
 
 /// `name` with its middle left out where it is longer than `longest` characters; control characters become `?`.
@@ -355,6 +284,7 @@ fn next_action(scoop: &Scoop, sale_rung: Rung, out: &mut Page) {
 pub fn next_action_words(scoop: &Scoop, sale_rung: Rung) -> String {
     match advise(scoop, sale_rung) {
         Advice::Retake(note) => format!("shoot again: {}", note.hint),
+        Advice::PutBack => "put the animals back into their tank now".to_string(),
         Advice::NoAnimals => "no animal was found: nothing to grade".to_string(),
         Advice::LookAtOffTypes(numbers) => {
             format!(
@@ -448,12 +378,14 @@ fn turned_away(scoop: &Scoop, out: &mut Page) {
 }
 
 fn doubts(scoop: &Scoop, all: bool, out: &mut Page) {
+    let first = scoop.past_the_stop().map(|note| note.code);
     let told = |code: &str| {
-        scoop
-            .check
-            .reasons
-            .iter()
-            .any(|r| same_matter(r.note.code, code))
+        first == Some(code)
+            || scoop
+                .check
+                .reasons
+                .iter()
+                .any(|r| same_matter(r.note.code, code))
     };
     let doubts: Vec<_> = scoop.doubts.iter().filter(|d| !told(d.code)).collect();
     let shown = if all {

@@ -19,6 +19,8 @@ const FEWEST_FOR_WRONG_LINE: u32 = 3;
 /// What to do next.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Advice {
+    /// The animals were in the cup longer than the house ever allows: back into their tank before anything else.
+    PutBack,
     /// The photo can't be graded, or its numbers can't be trusted: its cure.
     Retake(Note),
     /// No animal was found.
@@ -52,6 +54,9 @@ pub enum Advice {
 
 /// The one thing to do next, the most pressing first.
 pub fn advise(scoop: &Scoop, sale_rung: Rung) -> Advice {
+    if scoop.past_the_stop().is_some() {
+        return Advice::PutBack;
+    }
     if let Some(note) = scoop.withheld.first() {
         return Advice::Retake(note.clone());
     }

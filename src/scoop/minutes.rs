@@ -153,6 +153,9 @@ fn clock_wrong(away: i64) -> Note {
     )
 }
 
+/// Code of the doubt about a scoop that was in the cup beyond the house's last limit.
+pub const PAST_THE_STOP: &str = "far_too_long_in_cup";
+
 /// The doubt about a scoop that was long in the cup; `None` within the house's aim.
 pub fn long_in_cup(seconds: u32, rule: &MinutesRule) -> Option<Note> {
     let minutes = f64::from(seconds) / 60.0;
@@ -160,7 +163,7 @@ pub fn long_in_cup(seconds: u32, rule: &MinutesRule) -> Option<Note> {
     let note = |code, text: String, hint: &str| Some(Note::new(code, text, hint));
     if minutes > rule.stop {
         return note(
-            "far_too_long_in_cup",
+            PAST_THE_STOP,
             format!(
                 "{said}, the house stops at {}: colour has paled, these grades are too low",
                 plain(rule.stop)

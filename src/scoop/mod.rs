@@ -78,3 +78,13 @@ pub struct Scoop {
     /// Reasons why nothing is graded; empty for a graded photo.
     pub withheld: Vec<Note>,
 }
+
+impl Scoop {
+    /// The doubt that the animals were in the cup longer than the house ever allows; `None` within the limit, and where the
+    /// minutes are unknown.
+    pub fn past_the_stop(&self) -> Option<&Note> {
+        self.doubts
+            .iter()
+            .find(|note| note.code == minutes::PAST_THE_STOP)
+    }
+}

@@ -146,7 +146,9 @@ fn measure_trend(
     question: &Question<'_>,
 ) -> MeasureTrend {
     let series = series_of(measure, past, reading, &question.scatter);
-    let judged = judge(&series, generation_days, question.scatter.icc);
+    let mut judged = judge(&series, generation_days, question.scatter.icc);
+    let matters = what_matters(measure, question.ladder, reading.sale_rung);
+    judged.verdict = judged.verdict.held_against(matters);
     MeasureTrend {
         shifts: shifts(&series, &judged),
         chance: chance(&series, &judged, question),
@@ -178,6 +180,32 @@ fn chance(series: &Series, judged: &Judged, question: &Question<'_>) -> Option<C
     ))
 }
 
+/// A fall of one rung within so many generations, about two years, is what a keeper must hear of (house rule).
+const PLANNED: f64 = 5.0;
+
+/// The fall a generation that takes the mean from the sale rung's limit to that of the rung below within [`PLANNED`]
+/// generations; `None` for measures for which the ladder has no two limits.
+fn what_matters(measure: Watched, ladder: Option<&Ladder>, sale: Rung) -> Option<f64> {
+    let below = Rung::from_index(sale.index().checked_sub(1)?)?;
+    let least = |rung| asked_of(measure, ladder?, rung);
+    let step = least(sale)? - least(below)?;
+    (step > 0.0).then_some(step / PLANNED)
+}
+
+/// The least coverage or opacity that a rung asks of a female; `None` for other measures and where it asks none.
+fn asked_of(measure: Watched, ladder: &Ladder, rung: Rung) -> Option<f64> {
+    let wanted = match measure {
+        Watched::Coverage => Measure::Coverage,
+        Watched::Opacity => Measure::Opacity,
+        _ => return None,
+    };
+    let asks = ladder.asks(rung, Sex::Female);
+    match asks.iter().find(|c| c.measure == wanted)?.bounds {
+        Bounds::Range { at_least, .. } => at_least,
+        _ => None,
+    }
+}
+
 /// Generations until coverage falls to what the sale rung asks of a female.
 fn generations_left(
     series: &Series,
@@ -185,23 +213,10 @@ fn generations_left(
     question: &Question<'_>,
     sale: Rung,
 ) -> Option<f64> {
-    let wanted = match series.measure {
-        Watched::Coverage => Measure::Coverage,
-        Watched::Opacity => Measure::Opacity,
-        _ => return None,
-    };
     let Verdict::Moves { per_generation, .. } = &judged.verdict else {
         return None;
     };
-    let asks = question.ladder?.asks(sale, Sex::Female);
-    let least = asks.iter().find(|c| c.measure == wanted)?;
-    let Bounds::Range {
-        at_least: Some(least),
-        ..
-    } = least.bounds
-    else {
-        return None;
-    };
+    let least = asked_of(series.measure, question.ladder?, sale)?;
     let last = series.points.last()?;
     let level = level_at(judged, last).unwrap_or(last.value);
     (per_generation.value < 0.0).then(|| ((level - least) / -per_generation.value).max(0.0))

@@ -75,6 +75,13 @@ pub enum Verdict {
         /// In the measure's unit, above 0.
         would_have_shown: f64,
     },
+    /// Nothing beyond the limits, but only a change so large would have shown that a smaller one matters too.
+    CantTell {
+        /// The smallest change a generation that would have shown, in the measure's unit, above 0.
+        would_have_shown: f64,
+        /// The change a generation that matters, smaller than it.
+        matters: f64,
+    },
     /// It changes steadily, so much a generation.
     Moves {
         /// Change a generation.
@@ -97,10 +104,23 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// The same where a change of `matters` a generation should have shown: "holds" is said of a measure only where it would.
+    pub fn held_against(self, matters: Option<f64>) -> Self {
+        match (self, matters) {
+            (Verdict::Holds { would_have_shown }, Some(matters)) if would_have_shown > matters => {
+                Verdict::CantTell {
+                    would_have_shown,
+                    matters,
+                }
+            }
+            (other, _) => other,
+        }
+    }
+
     /// The change it speaks of, with its sign; `None` where there is none.
     pub fn change(&self) -> Option<f64> {
         match self {
-            Verdict::TooEarly(_) | Verdict::Holds { .. } => None,
+            Verdict::TooEarly(_) | Verdict::Holds { .. } | Verdict::CantTell { .. } => None,
             Verdict::Moves { per_generation, .. } => Some(per_generation.value),
             Verdict::Stepped { by, .. } | Verdict::Strays { by } => Some(by.value),
         }

@@ -16,6 +16,7 @@ mod routes;
 mod scoop_routes;
 mod sorting;
 mod sorting_again;
+mod sorting_sure;
 mod tank_routes;
 mod trends;
 mod trouble;

@@ -17,7 +17,7 @@ use super::own_form::OwnForm;
 use super::trouble::Trouble;
 use super::{
     Shared, api, corrections, pages, prices, proofs, scoop_routes, sorting, sorting_again,
-    tank_routes, upload,
+    sorting_sure, tank_routes, upload,
 };
 
 /// Largest form without photos, bytes.
@@ -66,6 +66,10 @@ pub fn router(room: Shared) -> Router {
         .route(
             "/tank/{code}/sort/again/{photo}/rings.jpg",
             get(sorting_again::rings),
+        )
+        .route(
+            "/tank/{code}/sort/sure/{photo}",
+            get(sorting_sure::question).post(sorting_sure::answered),
         )
         .route("/tank/{code}/sort/finish", post(sorting::finish))
         .route("/prices", get(prices::prices))

@@ -4,6 +4,7 @@ use axum::Extension;
 use axum::extract::{Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::IntoResponse;
+use catchcup::book::{when_doubt, when_from};
 
 use super::access::Visitor;
 use super::routes::{Answer, Fields, jpeg, number};
@@ -16,7 +17,8 @@ pub async fn scoop(
     Path(number_of): Path<i64>,
     Query(query): Query<Fields>,
 ) -> Answer {
-    let (today, rules) = ((room.settings.clock)().date(), room.settings.holds);
+    let (now, rules) = ((room.settings.clock)(), room.settings.holds);
+    let today = now.date();
     let said = said_of(&room, number_of).await?;
     let (past, state, last_off) = room
         .book(move |book| {
@@ -27,7 +29,11 @@ pub async fn scoop(
         })
         .await?;
     let shown = filing::shown_again(&room, &past).await?;
+    let moment = (past.at, when_from(past.at, past.origin.taken_at.as_deref()));
     let filed = pages::Filed {
+        // It may be looked at long after it was filed: then late is no doubt.
+        when_doubt: when_doubt(moment, &state.tank, past.number, now)
+            .filter(|doubt| doubt.code != "filed_late"),
         past: &past,
         state: &state,
         last_off_type: last_off.as_ref(),

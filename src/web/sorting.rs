@@ -136,6 +136,7 @@ pub async fn cup(
         bytes: std::sync::Arc::new(photo.bytes),
         name: photo.name,
         is_last: is_true(&form.fields, "last"),
+        tank_sure: false,
     };
     let sex = sex_of(&form.fields);
     let shown = filing::cup(&room, &sent.name, &sent.bytes, ladder, sex).await?;
@@ -154,6 +155,10 @@ pub async fn cup(
             return Ok(Redirect::to(&to).into_response());
         }
         said = Some(Said::default());
+    } else if super::sorting_sure::is_asked(&room, code.clone(), &sent, shown.clone()).await? {
+        let sha256 = filing::wait(&room, &sent.bytes)?;
+        let to = pages::cup_sure_path(&code, &sha256, &sent.name, sex, sent.is_last);
+        return Ok(Redirect::to(&to).into_response());
     }
     let to = file(&room, &visitor, code, sent, shown, said).await?;
     Ok(Redirect::to(&to).into_response())
@@ -164,6 +169,8 @@ pub struct Sent {
     pub name: String,
     pub bytes: std::sync::Arc<Vec<u8>>,
     pub is_last: bool,
+    /// True where the keeper says that tank, lamp, cup and minutes are right.
+    pub tank_sure: bool,
 }
 
 /// Decides of a cup and files it; the address of its page. `said` for another photo of the last cup.
@@ -191,6 +198,7 @@ pub async fn file(
             sweeps: None,
             left_told: None,
             last: sent.is_last,
+            tank_sure: sent.tank_sure,
             again: said.as_ref(),
         };
         let sorted = book.sort_cup(&entry, &shot, &photos, &stamp)?;

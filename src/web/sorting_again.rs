@@ -56,7 +56,10 @@ pub fn sex_of(fields: &Fields) -> Option<Sex> {
 }
 
 /// A waiting photo of a cup with what was said of it.
-async fn sent(
+///
+/// # Errors
+/// Where it waits no more or can't be read as a photo.
+pub async fn sent(
     room: &Shared,
     code: &str,
     photo: &str,
@@ -70,6 +73,7 @@ async fn sent(
         name,
         bytes,
         is_last: is_true(fields, "last"),
+        tank_sure: false,
     };
     Ok((sent, shown))
 }
@@ -82,14 +86,39 @@ pub async fn question(
     Query(query): Query<Fields>,
 ) -> Answer {
     let (_, shown) = sent(&room, &code, &photo, &query).await?;
-    let beside = beside(&room, code, shown).await?;
-    let waits = pages::WaitingCup {
-        photo: &photo,
-        name: query.get("name").map_or("", String::as_str),
-        sex: query.get("sex").map_or("", String::as_str),
-        is_last: is_true(&query, "last"),
-    };
-    Ok(pages::cup_again(&visitor, &beside, &waits).into_response())
+    let beside = beside(&room, code, shown.clone()).await?;
+    let waits = waits(&photo, &query);
+    let earlier = earlier(&room, &beside).await?;
+    Ok(pages::cup_again(&visitor, &beside, &waits, &shown, &earlier).into_response())
+}
+
+/// What was said of a waiting cup when it was sent.
+pub fn waits<'a>(photo: &'a str, query: &'a Fields) -> pages::WaitingCup<'a> {
+    let said = |name: &str| query.get(name).map_or("", String::as_str);
+    pages::WaitingCup {
+        photo,
+        name: said("name"),
+        sex: said("sex"),
+        is_last: is_true(query, "last"),
+    }
+}
+
+/// The photos before, by scoop: the last cup's, and those of animals that are asked after.
+async fn earlier(room: &Shared, beside: &Beside) -> Result<Vec<(i64, Arc<Shown>)>, Trouble> {
+    let last = beside.entry.cups.last().and_then(|cup| cup.scoop);
+    let asked = beside.found.missed();
+    let mut numbers: Vec<i64> = asked.iter().map(|missed| missed.before.scoop).collect();
+    numbers.extend(last);
+    numbers.sort_unstable();
+    numbers.dedup();
+    let mut all = Vec::new();
+    for number in numbers {
+        let past = room.book(move |book| book.scoop(number)).await?;
+        if let Some(shown) = filing::shown_again(room, &past).await? {
+            all.push((number, shown));
+        }
+    }
+    Ok(all)
 }
 
 /// The waiting photo with its animals' numbers.

@@ -109,6 +109,7 @@ pub async fn note(
         until: None,
         other: String::new(),
         text: form.get("text").cloned().unwrap_or_default(),
+        sure: false,
     };
     let stamp = room.stamp(&visitor.device.name);
     let note = room.book(move |book| book.add_note(&new, &stamp)).await?;

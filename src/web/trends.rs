@@ -103,7 +103,7 @@ fn in_words(trend: &MeasureTrend, settings: &Settings) -> InShort {
     let verdict = &trend.judged.verdict;
     InShort {
         sign: match (words, verdict.change()) {
-            ("too early to say", _) => "\u{2026}",
+            ("too early to say" | "can't be told yet", _) => "\u{2026}",
             (_, None) => "\u{2192}",
             (_, Some(change)) if change < 0.0 => "\u{2198}",
             (_, Some(_)) => "\u{2197}",

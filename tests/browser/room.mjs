@@ -113,6 +113,11 @@ async function day(tank) {
   await look("sort");
   await page.click("#sexfemale");
   await send(own("cup one"), "cup-1.jpg");
+  if ((await page.url()).includes("/sort/sure/")) {
+    must(!/MOVE OUT/.test(await text()), "orders for what may be another tank");
+    await look("cup-sure");
+    await tap("Yes, it is");
+  }
   must(/KEEP|TUB|MOVE OUT|BACK/.test(await text()), "no orders for the first cup");
   await look("cup");
   // Another cup sent as the same one again: the page asks, and nothing is decided.
@@ -136,7 +141,7 @@ async function day(tank) {
   await send(own("cup two"), "cup-2.jpg");
   must((await page.url()).endsWith("/cup/2"), "no second cup");
   await open(`/tank/${tank}/sort`);
-  await tap("The tank is empty: end");
+  await tap("End the sorting");
   await look("sort-end");
 
   await open(scoop);

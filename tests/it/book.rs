@@ -51,7 +51,7 @@ fn tanks_are_added_shown_changed_and_retired() {
 fn a_line_is_a_family_tree() {
     let keeper = Keeper::new("lines");
     for tank in ["A2", "A3", "B1"] {
-        keeper.ok(&format!("tank add {tank} --line R1"));
+        keeper.ok(&format!("tank add {tank} --line R1 --since 2025-01-01"));
     }
     keeper.ok(
         "generation begin A1 founders --females 8 --males 4 --origin \"a swap\" --on 2025-01-01",

@@ -243,3 +243,18 @@ fn a_sheet_holds_a_readable_tag_for_every_tank() {
         .collect();
     assert_eq!(seen, expected);
 }
+
+/// The square says a line's colour at a glance: a mixed line has none, and must not pass for a black one.
+#[test]
+fn a_mixed_line_has_no_square_of_a_colour() {
+    let keeper = Keeper::empty("tags-mixed");
+    for (tank, line) in [("B1", "black"), ("M1", "mixed")] {
+        keeper.ok(&format!("tank add {tank} --line {line}"));
+    }
+    let squares = |tank: &str| {
+        keeper.ok(&format!("tank tags {tank}.svg {tank}"));
+        let svg = std::fs::read_to_string(keeper.0.0.join(format!("{tank}.svg"))).expect("the tag");
+        svg.matches("width=\"7\" height=\"7\"").count()
+    };
+    assert_eq!((squares("B1"), squares("M1")), (1, 0));
+}

@@ -67,7 +67,7 @@ fn animals(answer: &Value) -> &Vec<Value> {
     answer["animals"].as_array().expect("animals")
 }
 
-const FIRST: &str = "sort cup A1 cup.jpg --cup-mm 97 --sexes 1F 2F 3F 4F 5M 6M 7M 8M";
+const FIRST: &str = "sort cup A1 cup.jpg --cup-mm 97 --sexes 1=female 2=female 3=female 4=female 5=male 6=male 7=male 8=male";
 
 #[test]
 fn an_animal_that_one_photo_misses_stays_in_the_cup() {

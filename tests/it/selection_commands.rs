@@ -65,7 +65,7 @@ fn a_tank_is_sorted_cup_by_cup() {
             .contains("being sorted")
     );
     let said = keeper.ok(
-        "sort cup A1 cup.jpg --cup-mm 97 --sweeps 3 --sexes 1F 2F 3F 4F 5M 6M 7M --overlay orders",
+        "sort cup A1 cup.jpg --cup-mm 97 --sweeps 3 --sexes 1=female 2=female 3=female 4=female 5=male 6=male 7=male --overlay orders",
     );
     for word in [
         "cup 1",
@@ -141,7 +141,7 @@ fn a_second_photo_of_the_cup_finds_the_animals_again() {
         catchcup::stats::median(&read).expect("some are read")
     };
     let first =
-        typical(&keeper.json("sort cup A1 cup.jpg --cup-mm 97 --sexes 1F 2F 3F 4F 5M 6M 7M 8M"));
+        typical(&keeper.json("sort cup A1 cup.jpg --cup-mm 97 --sexes 1=female 2=female 3=female 4=female 5=male 6=male 7=male 8=male"));
     let both = typical(&keeper.json("sort cup A1 turned.jpg --cup-mm 97 --again"));
     assert!(both < 0.85 * first && both > 0.5 * first, "{first} {both}");
 }

@@ -4,12 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use anyhow::Result;
-use catchcup::book::{Book, Intake, ScoopEntry, Taken, Tank, Which};
+use catchcup::book::{Book, Intake, ScoopEntry, Taken, Tank, Which, when_doubt, when_from};
 use catchcup::error::Error;
 use catchcup::ladder::{Rung, Shelf};
 use catchcup::report::TextLine;
 use catchcup::report::book::filing::{Filed, filed, left_over, not_filed};
-use catchcup::report::text::{TextOptions, render};
+use catchcup::report::text::{TextOptions, closing, put_back, render};
 use catchcup::report::wire::book as wire;
 use catchcup::report::wire::stored::stored_scoops;
 use catchcup::scoop::alarms::ColourCheck;
@@ -41,6 +41,7 @@ pub fn run(desk: &Desk, args: &AddArgs, out: &mut Out) -> Result<bool> {
         desk,
         args,
         by_tag,
+        minutes_unknown: false,
     };
     if !args.record.is_empty() {
         return evening.file_records(out);
@@ -108,6 +109,8 @@ struct Evening<'a> {
     known: BTreeSet<String>,
     shelf: Shelf,
     by_tag: bool,
+    /// True where a photo was graded of which nobody said how long the animals had been in the cup.
+    minutes_unknown: bool,
 }
 
 impl Evening<'_> {
@@ -143,6 +146,7 @@ impl Evening<'_> {
         )?;
         if !self.desk.json() {
             out.lines(&left_over(&untagged))?;
+            out.lines(&closing(self.minutes_unknown && self.args.netted.is_none()))?;
         }
         Ok(all_filed && untagged.is_empty())
     }
@@ -222,11 +226,15 @@ impl Evening<'_> {
         let code = ready.tank.code.clone();
         let at = self.book.scoop_entry(number)?.at;
         let today = self.desk.stamp.at.date();
+        let from = when_from(at, ready.origin.taken_at.as_deref());
+        let now = self.desk.stamp.at;
         let state = self.book.tank_state(&code, today, &self.desk.house.holds)?;
         Ok(Filed {
             photo: name.to_string(),
             number,
             holds: state.holds,
+            at: (at, from),
+            when_doubt: when_doubt((at, from), &state.tank, number, now),
             animals: ready.animals.len(),
             second_of,
             off_type: ColourCheck::of(&ready.animals).off_type,
@@ -294,7 +302,7 @@ impl Evening<'_> {
     }
 
     fn tell(
-        &self,
+        &mut self,
         name: &str,
         done: Result<(Filed, Option<Scoop>), Error>,
         out: &mut Out,
@@ -302,9 +310,12 @@ impl Evening<'_> {
         let today = self.desk.stamp.at.date();
         match done {
             Ok((entry, scoop)) => {
+                let seconds = scoop.as_ref().map(|scoop| scoop.in_cup.seconds);
+                self.minutes_unknown |= seconds == Some(None);
                 let object = wire::filed(&entry, today);
                 self.desk.answer(out, [object], || {
-                    let mut lines = filed(&entry, today);
+                    let mut lines = scoop.as_ref().map_or_else(Vec::new, put_back);
+                    lines.extend(filed(&entry, today));
                     lines.extend(self.grades(scoop.as_ref()));
                     lines
                 })
@@ -331,7 +342,10 @@ impl Evening<'_> {
             all: false,
         };
         match scoop {
-            Some(scoop) if !self.by_tag => render(scoop, &options),
+            Some(scoop) if !self.by_tag => {
+                let said = put_back(scoop).len();
+                render(scoop, &options).split_off(said)
+            }
             _ => Vec::new(),
         }
     }

@@ -55,6 +55,7 @@ fn of_text(kind: NoteKind, note: &NoteText) -> NewNote {
         until: None,
         other: String::new(),
         text: note.text.join(" "),
+        sure: false,
     }
 }
 
@@ -67,5 +68,6 @@ fn of_count(kind: NoteKind, note: &NoteCount, other: &str) -> NewNote {
         until: None,
         other: other.to_string(),
         text: note.text.join(" "),
+        sure: note.sure,
     }
 }

@@ -140,8 +140,11 @@ pub fn generation(args: &GenerationArgs, out: &mut Out) -> Result<bool> {
                 parents: from.clone(),
             };
             let begun = book.begin_generation(&new, &desk.stamp)?;
+            let doubt = catchcup::book::sense::unknown_forebears(&begun, &book.generations()?);
             desk.answer(out, [wire::generation(&begun)], || {
-                text::lines::generations(std::slice::from_ref(&begun))
+                let mut lines = text::lines::generations(std::slice::from_ref(&begun));
+                lines.extend(doubt.iter().flat_map(text::doubt));
+                lines
             })?;
         }
         GenerationCommand::List { of } => {

@@ -99,6 +99,8 @@ fn write_tags(desk: &Desk, file: &Path, tanks: &[String], out: &mut Out) -> Resu
     };
     let colour = |id: &Option<String>| {
         let ladder: Option<Ladder> = id.as_deref().and_then(|id| shelf.ladder(id));
+        // A mixed line has no colour of its own: the deepest one on its ladder would pass for a black line's.
+        let ladder = ladder.filter(|ladder| ladder.line != "mixed");
         ladder.and_then(|ladder| catchcup::report::card::swatches(&ladder).last().copied())
     };
     let tags: Vec<tags::Tag> = chosen

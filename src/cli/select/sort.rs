@@ -3,13 +3,16 @@
 use std::path::Path;
 
 use anyhow::Result;
-use catchcup::book::cups::{CupShot, animals_of};
+use catchcup::book::cups::{CupShot, animals_of, other_tank};
 use catchcup::book::{Book, NewSorting, SortingEntry, photo_store, sortings};
 use catchcup::error::Error;
 use catchcup::report::selection::again;
+use catchcup::report::selection::ended::ended as ended_lines;
 use catchcup::report::selection::forecast::after_sorting;
 use catchcup::report::selection::overlay::orders_jpeg;
+use catchcup::report::selection::shift::other_tank_question;
 use catchcup::report::selection::sort::{self as text, ToldCup};
+use catchcup::report::text::{before_orders, closing};
 use catchcup::report::wire::selection as wire;
 use catchcup::scoop::{Graded, KeptAnimal, grade_photo};
 use catchcup::selection::sorting::again::Said;
@@ -150,15 +153,23 @@ fn one_cup(book: &mut Book, args: &CupArgs, desk: &Desk, out: &mut Out) -> Resul
         true => Some(asked(book, &entry, &shot, args)?),
         false => None,
     };
-    let cup = CupShot {
+    let mut cup = CupShot {
         scoop: &shot.graded.scoop,
         photo: (&shot.name, &shot.bytes),
         sexes: &args.sexes,
         sweeps: args.sweeps,
         left_told: args.left,
         last: args.last,
+        tank_sure: args.tank_sure,
         again: said.as_ref(),
     };
+    if said.is_none()
+        && !cup.tank_sure
+        && let Some(shift) = other_tank(&entry, &cup)
+    {
+        let question = other_tank_question(&entry.tank, &shift);
+        cup.tank_sure = ask::yes(&question) == Some(true);
+    }
     let sorted = book.sort_cup(&entry, &cup, &desk.photos, &desk.stamp)?;
     let wells = wells_of(&shot, &sorted.animals, args)?;
     let told = ToldCup {
@@ -171,9 +182,16 @@ fn one_cup(book: &mut Book, args: &CupArgs, desk: &Desk, out: &mut Out) -> Resul
         after: &sorted.after,
         photos: sorted.photos.as_ref(),
     };
-    desk.answer(out, [wire::cup(&told)], || text::cup(&told))?;
+    desk.answer(out, [wire::cup(&told)], || {
+        let mut lines = before_orders(&shot.graded.scoop);
+        lines.extend(text::cup(&told));
+        lines
+    })?;
     if let Some(folder) = &args.overlay {
         write_pictures(&shot, &sorted.decided, &told, folder, desk, out)?;
+    }
+    if !desk.json() {
+        out.lines(&closing(args.netted.is_none()))?;
     }
     Ok(())
 }
@@ -255,16 +273,13 @@ fn write_pictures(
 fn finish(book: &mut Book, tank: &str, desk: &Desk, out: &mut Out) -> Result<()> {
     let entry = book.sorting_under_way(tank)?;
     let ended = book.finish_sorting(&entry, &desk.stamp)?;
-    let ne = ended.effective_size;
     let costs = after_sorting(
         &entry.tank,
         &ended.after,
-        ne,
+        ended.effective_size,
         ended.next_generation.as_deref(),
     );
-    desk.answer(
-        out,
-        [wire::ended(&entry.tank, &ended.decision, &ended.after, ne)],
-        || text::ended(&entry.tank, &ended.decision, &ended.after, &costs),
-    )
+    desk.answer(out, [wire::ended(&entry.tank, &ended)], || {
+        ended_lines(&entry.tank, &ended, &costs)
+    })
 }

@@ -1,6 +1,7 @@
 //! `catchcup trial`: two tanks side by side, or one before and after a change.
 
 use anyhow::Result;
+use catchcup::error::Error;
 use catchcup::report::trend::tank::trial_lines;
 use catchcup::report::wire::whole as wire;
 use catchcup::scoop::PastScoop;
@@ -32,6 +33,11 @@ pub fn run(args: &TrialArgs, out: &mut Out) -> Result<bool> {
         }
         Ok(scoops)
     };
+    if let Some(other) = &args.other
+        && book.tank(other)?.code == book.tank(&args.tank)?.code
+    {
+        return Err(itself(other).into());
+    }
     let (sides, names, changed) = match &args.other {
         Some(other) => {
             let since = |mut scoops: Vec<PastScoop>| {
@@ -81,6 +87,16 @@ pub fn run(args: &TrialArgs, out: &mut Out) -> Result<bool> {
         trial_lines(&found, names, args.worth, sale)
     })?;
     Ok(true)
+}
+
+fn itself(tank: &str) -> Error {
+    Error::book(
+        "trial_with_itself",
+        format!("tank {tank} against itself tells nothing"),
+        format!(
+            "name another tank, or hold {tank} before a change against after it: catchcup trial {tank} --since YYYY-MM-DD"
+        ),
+    )
 }
 
 /// Leaves what both tanks have in common: from the later of their first scoops on.

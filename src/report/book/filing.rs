@@ -1,10 +1,10 @@
 //! What is told when a scoop is filed: alarms first, then where it went.
 
-use jiff::civil::Date;
+use jiff::civil::{Date, DateTime};
 
-use super::{ago, hold};
+use super::{ago, hold, moment};
 use crate::book::scoops::animal_count;
-use crate::book::{Holds, ScoopEntry};
+use crate::book::{Holds, ScoopEntry, WhenFrom};
 use crate::doubt::Note;
 use crate::report::text::{Page, TextLine, Tone, error_lines};
 use crate::report::words;
@@ -18,6 +18,10 @@ pub struct Filed {
     pub number: i64,
     /// Code of its tank.
     pub tank: String,
+    /// The moment it was filed under, and where that is from.
+    pub at: (DateTime, WhenFrom),
+    /// Why that moment is doubted.
+    pub when_doubt: Option<Note>,
     /// Animals in it.
     pub animals: usize,
     /// The scoop of which it is another photo.
@@ -49,6 +53,7 @@ impl Filed {
             let hint = "see its notes: catchcup note list ".to_string() + &self.tank;
             alarms.push(Note::new(code, message, hint));
         }
+        alarms.extend(self.when_doubt.clone());
         alarms
     }
 
@@ -68,11 +73,16 @@ impl Filed {
             "first_off_type"
         };
         let hint = match &self.last_scoop {
-            Some(last) => format!(
-                "keep the animal apart and look at it; {} netted here last, {}",
-                last.who,
-                ago(last.at.date(), today)
-            ),
+            Some(last) => {
+                let by = match last.who.as_str() {
+                    "unknown" | "" => String::new(),
+                    who => format!(" by {who}"),
+                };
+                format!(
+                    "keep the animal apart and look at it; the scoop before it here was netted {}{by}",
+                    ago(last.at.date(), today)
+                )
+            }
             None => "keep the animal apart and look at it".to_string(),
         };
         Note::new(
@@ -87,12 +97,13 @@ impl Filed {
 pub fn filed(filed: &Filed, today: Date) -> Vec<TextLine> {
     let mut out = Page::default();
     for alarm in filed.alarms(today) {
-        let tone = if alarm.code == "watch" {
-            Tone::Plain
-        } else {
-            Tone::Alarm
+        let (tone, word) = match alarm.code {
+            "watch" => (Tone::Plain, "ALARM"),
+            "in_the_future" | "before_the_tank" => (Tone::Alarm, "Doubt"),
+            "filed_late" => (Tone::Plain, "Doubt"),
+            _ => (Tone::Alarm, "ALARM"),
         };
-        out.wrapped(tone, "  ", &format!("ALARM: {}", alarm.message));
+        out.wrapped(tone, "  ", &format!("{word}: {}", alarm.message));
         out.wrapped(Tone::Plain, "  ", &format!("  {}", alarm.hint));
     }
     let again = filed.second_of.map_or(String::new(), |first| {
@@ -102,14 +113,24 @@ pub fn filed(filed: &Filed, today: Date) -> Vec<TextLine> {
         Tone::Heading,
         "  ",
         &format!(
-            "{}: filed as scoop {} of tank {} ({}){again}",
+            "{}: filed as scoop {} of tank {} ({}), {}{again}",
             filed.photo,
             filed.number,
             filed.tank,
-            animal_count(filed.animals)
+            animal_count(filed.animals),
+            when_words(filed.at)
         ),
     );
     out.lines
+}
+
+/// `taken 2026-01-01 08:30 by the photo's own clock`.
+pub fn when_words((at, from): (DateTime, WhenFrom)) -> String {
+    let clock = match from {
+        WhenFrom::Photo => " by the photo's own clock",
+        WhenFrom::Person => "",
+    };
+    format!("taken {}{clock}", moment(at))
 }
 
 /// The answer about a photo that was not filed.

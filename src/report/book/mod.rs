@@ -105,13 +105,7 @@ pub fn note(note: &Note) -> String {
 
 /// Adds a row of a table: `fixed` as it is, then `rest`, broken below itself where the line is full.
 fn row(out: &mut Page, tone: Tone, fixed: &str, rest: &str) {
-    // Blanks of the fixed part are kept together while the line is broken, by a sign that no text holds.
-    const GLUE: &str = "\u{e000}";
-    let indent = " ".repeat(fixed.chars().count() + 1);
-    let text = format!("{} {rest}", fixed.replace(' ', GLUE));
-    for line in super::text::wrap(&text, &indent) {
-        out.line(tone, line.replace(GLUE, " "));
-    }
+    out.row(tone, &format!("{fixed} "), rest);
 }
 
 fn from(word: &str, other: &str) -> String {
@@ -120,6 +114,14 @@ fn from(word: &str, other: &str) -> String {
     } else {
         format!("{word}{other}")
     }
+}
+
+/// A doubt about an entry, with what to do.
+pub fn doubt(doubt: &crate::doubt::Note) -> Vec<TextLine> {
+    let mut out = Page::default();
+    out.wrapped(Tone::Alarm, "  ", &format!("Doubt: {}", doubt.message));
+    out.wrapped(Tone::Plain, "  ", &format!("  {}", doubt.hint));
+    out.lines
 }
 
 /// Notes, a line each.

@@ -25,6 +25,7 @@ pub fn in_short(trend: &MeasureTrend) -> &'static str {
     match (&trend.judged.verdict, down) {
         (Verdict::TooEarly(_), _) => "too early to say",
         (Verdict::Holds { .. }, _) => "holds",
+        (Verdict::CantTell { .. }, _) => "can't be told yet",
         (Verdict::Moves { .. }, true) => "falls",
         (Verdict::Moves { .. }, false) => "rises",
         (Verdict::Stepped { .. }, true) => "fell at once",

@@ -61,6 +61,28 @@ pub(super) fn elsewhere(before: Before, is_done: bool, which: &str) -> String {
     format!("{moved}no. {} of an earlier photo: {which}", before.no)
 }
 
+/// Which number before is which now; `None` where no animal is known again.
+pub fn renumbered(pairs: &[(u32, u32)]) -> Option<String> {
+    let (same, other): (Vec<_>, Vec<_>) = pairs.iter().partition(|(then, now)| then == now);
+    if pairs.is_empty() {
+        return None;
+    }
+    if other.is_empty() {
+        return Some("They have the same numbers as before.".into());
+    }
+    let mut words: Vec<String> = other
+        .iter()
+        .map(|(then, now)| format!("no. {then} before is no. {now} now"))
+        .collect();
+    if !same.is_empty() {
+        words.push("the others keep theirs".into());
+    }
+    Some(format!(
+        "Each photo has numbers of its own: {}.",
+        words.join(", ")
+    ))
+}
+
 /// How the photos go together.
 pub(super) fn two_photos(photos: &TwoPhotos, out: &mut Page) {
     let mut known = format!(
@@ -74,6 +96,9 @@ pub(super) fn two_photos(photos: &TwoPhotos, out: &mut Page) {
         );
     }
     out.wrapped(Tone::Plain, "  ", &known);
+    if let Some(words) = renumbered(&photos.renumbered) {
+        out.wrapped(Tone::Plain, "  ", &words);
+    }
     for gone in &photos.gone {
         let no = gone.no_before;
         let here = gone.no.unwrap_or(0);

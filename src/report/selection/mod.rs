@@ -1,9 +1,11 @@
 //! Breeder selection in words and pictures: sorting, ranking, forecast, plans.
 
 pub mod again;
+pub mod ended;
 pub mod forecast;
 pub mod overlay;
 pub mod rank;
+pub mod shift;
 pub mod sort;
 
 use crate::ladder::Measure;

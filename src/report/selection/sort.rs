@@ -2,20 +2,18 @@
 
 use super::super::text::{Page, TextLine, Tone};
 use super::again::{elsewhere, two_photos};
+use super::shift::shifted;
 use super::{aside_words, both, cautions, sexes, yardstick};
 use crate::measures::Sex;
 use crate::selection::sorting::again::TwoPhotos;
 use crate::selection::sorting::find::{Find, Mark, Third};
 use crate::selection::sorting::wells::shared;
-use crate::selection::sorting::{Cup, Decision, Sorting, TankNumber, Verdict};
+use crate::selection::sorting::{Cup, Decision, Sorting, TankNumber, Verdict, side};
 use crate::selection::worth::Yardstick;
 
 /// Below so many earlier animals of a sex the first cups are judged by little (house rule; with 40 the simulated sortings in
 /// the tests hold what they promise).
 const FEW: usize = 40;
-
-/// A shift of today's animals beyond so many standard deviations between animals is no drift of a tank (house rule).
-const FAR: f64 = 1.0;
 
 /// A cup that was decided, with what is needed to tell it.
 #[derive(Debug)]
@@ -169,6 +167,7 @@ pub fn cup(told: &ToldCup<'_>) -> Vec<TextLine> {
     if let Some(photos) = told.photos {
         two_photos(photos, &mut out);
     }
+    shifted(told.after, &mut out);
     from_tub(told.decision, &mut out);
     out.blank();
     let wells = told.wells.iter().any(Option::is_some);
@@ -198,8 +197,10 @@ pub fn cup(told: &ToldCup<'_>) -> Vec<TextLine> {
         );
     }
     out.blank();
+    for words in too_few_words(told.decision, told.after) {
+        out.wrapped(Tone::Plain, "  ", &words);
+    }
     tally(told.after, &mut out);
-    shifted(told.after, &mut out);
     what_next(told, &mut out);
     out.lines
 }
@@ -243,13 +244,7 @@ fn animal(told: &ToldCup<'_>, at: usize, wells: bool, out: &mut Page) {
         Verdict::Keep | Verdict::Hold(_) => Tone::Heading,
         _ => Tone::Plain,
     };
-    // Blanks of the fixed part are kept together while the line is broken, by a sign that no text holds.
-    const GLUE: &str = "\u{e000}";
-    let indent = " ".repeat(fixed.chars().count());
-    let text = format!("{}{which}", fixed.replace(' ', GLUE));
-    for line in super::super::text::wrap(&text, &indent) {
-        out.line(tone, line.replace(GLUE, " "));
-    }
+    out.row(tone, &fixed, &which);
 }
 
 /// How an animal is found again: `largest, female, clear tail, upper left`.
@@ -311,7 +306,7 @@ fn place_words(down: i8, right: i8) -> &'static str {
     }
 }
 
-fn from_tub(decision: &Decision, out: &mut Page) {
+pub(super) fn from_tub(decision: &Decision, out: &mut Page) {
     let list = |keep: bool| -> Vec<String> {
         let those = decision.from_tub.iter().filter(|left| left.keep == keep);
         those
@@ -332,7 +327,7 @@ fn from_tub(decision: &Decision, out: &mut Page) {
     }
 }
 
-fn tally(sorting: &Sorting, out: &mut Page) {
+pub(super) fn tally(sorting: &Sorting, out: &mut Page) {
     let one = |sex: usize| {
         let tub = sorting.tub[sex].len();
         let held = if tub > 0 {
@@ -373,30 +368,27 @@ fn tally(sorting: &Sorting, out: &mut Page) {
     }
 }
 
-/// That today's animals are not what was learned.
-fn shifted(sorting: &Sorting, out: &mut Page) {
-    let Some(shift) = sorting.shift().filter(|shift| shift.is_noticed()) else {
-        return;
+/// That of one sex too few are known to lay a line, where the cup holds one that was kept or held for that.
+pub fn too_few_words(decision: &Decision, after: &Sorting) -> Vec<String> {
+    let spreads = after.spreads();
+    let is_here = |sex: usize| {
+        let decided = |v: Verdict| matches!(v, Verdict::Keep | Verdict::Hold(_));
+        let mut all = decision.animals.iter();
+        all.any(|judged| side(judged.sex) == Some(sex) && decided(judged.verdict))
     };
-    let way = if shift.by_sd > 0.0 {
-        "better"
-    } else {
-        "poorer"
+    let words = |sex: usize| {
+        let end = match after.setup.places {
+            0 => "so this cup's part of those wanted is kept; a tub (--tub 10) would let them wait",
+            _ => "so they wait in the tub while it has room",
+        };
+        format!(
+            "Too few {} are known yet for a line (three are needed), {end}.",
+            sexes(sex)
+        )
     };
-    let far = shift.by_sd.abs() > FAR;
-    let cure = if far {
-        "That is no drift: is it the right tank, and the usual lamp, cup and time in the cup? Move nobody out before it is clear."
-    } else {
-        "The line follows today's. Is the lamp, the cup or the time in the cup another?"
-    };
-    out.wrapped(
-        Tone::Alarm,
-        "  ",
-        &format!(
-            "Today's animals read {way} than those of earlier scoops, by {:.1} of the usual difference between two animals. {cure}",
-            shift.by_sd.abs()
-        ),
-    );
+    let open =
+        |sex: &usize| spreads[*sex].is_none() && is_here(*sex) && after.left().expected >= 1.0;
+    (0..2).filter(open).map(words).collect()
 }
 
 fn what_next(told: &ToldCup<'_>, out: &mut Page) {
@@ -463,31 +455,5 @@ pub fn standing(tank: &str, sorting: &Sorting, stick: &Yardstick) -> Vec<TextLin
         }
     }
     shifted(sorting, &mut out);
-    out.lines
-}
-
-/// A sorting that has ended.
-pub fn ended(tank: &str, decision: &Decision, after: &Sorting, costs: &[String]) -> Vec<TextLine> {
-    let mut out = Page::default();
-    out.line(Tone::Heading, format!("Sorting of tank {tank} ended"));
-    from_tub(decision, &mut out);
-    tally(after, &mut out);
-    for sex in 0..2 {
-        let short = after.wanted(sex);
-        if short > 0 {
-            out.wrapped(
-                Tone::Alarm,
-                "  ",
-                &format!(
-                    "{short} {} fewer than wanted: there were no more.",
-                    sexes(sex)
-                ),
-            );
-        }
-    }
-    for cost in costs {
-        out.wrapped(Tone::Plain, "  ", cost);
-    }
-    cautions(&mut out);
     out.lines
 }

@@ -78,6 +78,15 @@ pub fn sentence(trend: &MeasureTrend, sale_rung: Rung) -> String {
             "{name}: no change larger than this method's own repeatability; {} a generation would have shown",
             a_change(measure, *would_have_shown)
         ),
+        Verdict::CantTell {
+            would_have_shown,
+            matters,
+        } => format!(
+            "can't tell yet whether {name} holds: only {} a generation would have shown, and {} costs a rung within five \
+             generations; net more animals, always with the same light and cup",
+            a_change(measure, *would_have_shown),
+            a_change(measure, *matters)
+        ),
         Verdict::Moves {
             per_generation,
             since_change,
@@ -145,6 +154,14 @@ fn by_chance(trend: &MeasureTrend) -> Option<String> {
     })
 }
 
+/// Why nothing is told of a measure.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Quiet {
+    NoChange,
+    CantTell,
+    TooEarly,
+}
+
 /// Measures without a change: one line for all, or a sentence each where nothing else is to be said.
 fn quiet_ones(quiet: &[&MeasureTrend], alone: bool, told: &TrendTold<'_>, out: &mut Page) {
     let mut rest = quiet;
@@ -153,14 +170,23 @@ fn quiet_ones(quiet: &[&MeasureTrend], alone: bool, told: &TrendTold<'_>, out: &
         out.wrapped(Tone::Plain, "  ", &format!("{text}."));
         rest = others;
     }
-    let of = |early: bool| -> Vec<String> {
+    let kind = |verdict: &Verdict| match verdict {
+        Verdict::TooEarly(_) => Quiet::TooEarly,
+        Verdict::CantTell { .. } => Quiet::CantTell,
+        _ => Quiet::NoChange,
+    };
+    let of = |which: Quiet| -> Vec<String> {
         rest.iter()
-            .filter(|m| matches!(m.judged.verdict, Verdict::TooEarly(_)) == early)
+            .filter(|m| kind(&m.judged.verdict) == which)
             .map(|m| name(m.series.measure, told.sale_rung))
             .collect()
     };
-    for (early, what) in [(false, "No change in"), (true, "Too early to say of")] {
-        let names = of(early);
+    for (which, what) in [
+        (Quiet::NoChange, "No change in"),
+        (Quiet::CantTell, "Can't tell yet of"),
+        (Quiet::TooEarly, "Too early to say of"),
+    ] {
+        let names = of(which);
         if !names.is_empty() {
             out.wrapped(Tone::Faint, "  ", &format!("{what}: {}.", names.join(", ")));
         }

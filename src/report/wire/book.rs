@@ -9,7 +9,7 @@ pub use super::kept::scoop;
 use crate::book::care::Checked;
 use crate::book::import::Imported;
 use crate::book::{
-    Condition, Generation, Hold, Holds, Line, Note, ScoopEntry, TankState, TrailEntry,
+    Condition, Generation, Hold, Holds, Line, Note, ScoopEntry, TankState, TrailEntry, WhenFrom,
 };
 use crate::doubt;
 use crate::report::book::filing::Filed;
@@ -118,6 +118,8 @@ struct FiledObject<'a> {
     scoop: Option<i64>,
     tank: Option<&'a str>,
     animals: Option<usize>,
+    taken: Option<String>,
+    taken_from: Option<&'static str>,
     second_of: Option<i64>,
     stop_selling: Option<bool>,
     alarms: Vec<NoteObject<'a>>,
@@ -290,6 +292,11 @@ pub fn filed(filed: &Filed, today: jiff::civil::Date) -> String {
         scoop: Some(filed.number),
         tank: Some(&filed.tank),
         animals: Some(filed.animals),
+        taken: Some(filed.at.0.to_string()),
+        taken_from: Some(match filed.at.1 {
+            WhenFrom::Photo => "photo",
+            WhenFrom::Person => "person",
+        }),
         second_of: filed.second_of,
         stop_selling: Some(filed.holds.stop_selling()),
         alarms: alarms.iter().map(NoteObject::of).collect(),
@@ -306,6 +313,8 @@ pub fn not_filed(photo: &str, why: &doubt::Note) -> String {
         scoop: None,
         tank: None,
         animals: None,
+        taken: None,
+        taken_from: None,
         second_of: None,
         stop_selling: None,
         alarms: Vec::new(),

@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use super::animal::sex_word;
 use super::round;
 use crate::book::SortingEntry;
+use crate::book::cups::Ended;
 use crate::report::selection::forecast::{Forecast, PlanTold, Planned};
 use crate::report::selection::rank::first_pass_word;
 use crate::report::selection::sort::{ToldCup, find_words, verdict_word};
@@ -12,7 +13,7 @@ use crate::selection::plan::{Coming, Range};
 use crate::selection::ranking::{FirstPass, Ranked, Ranking};
 use crate::selection::realised::TooLittle;
 use crate::selection::sorting::again::{Gone, TwoPhotos};
-use crate::selection::sorting::{Decision, FromTub, Sorting, TankNumber, Verdict};
+use crate::selection::sorting::{FromTub, Sorting, TankNumber, Verdict};
 use crate::selection::worth::{WeightsFrom, Yardstick};
 
 /// Kinds and versions of the objects.
@@ -116,10 +117,12 @@ fn from_tub(all: &[FromTub]) -> Vec<Value> {
 }
 
 /// A sorting that has ended.
-pub fn ended(tank: &str, decision: &Decision, sorting: &Sorting, effective_size: f64) -> String {
-    let mut object = state("ended", tank, sorting, None);
-    object["from_tub"] = json!(from_tub(&decision.from_tub));
-    object["effective_size"] = num(effective_size);
+pub fn ended(tank: &str, ended: &Ended) -> String {
+    let mut object = state("ended", tank, &ended.after, None);
+    object["from_tub"] = json!(from_tub(&ended.decision.from_tub));
+    object["effective_size"] = num(ended.effective_size);
+    object["netted"] = json!(ended.after.netted());
+    object["left_at_end"] = json!({ "expected": round(ended.left.expected, 1), "uncertainty": round(ended.left.uncertainty, 1) });
     object.to_string()
 }
 
@@ -141,6 +144,7 @@ fn photos(photos: &TwoPhotos) -> Value {
     json!({
         "known": photos.known,
         "likely": photos.likely,
+        "renumbered": photos.renumbered.iter().map(|(then, now)| json!({ "no_before": then, "no": now })).collect::<Vec<_>>(),
         "gone": Value::from_iter(gone),
         "new": Value::from_iter(new),
     })

@@ -174,6 +174,7 @@ fn verdict_word(verdict: &Verdict) -> &'static str {
     match verdict {
         Verdict::TooEarly(_) => "too_early",
         Verdict::Holds { .. } => "holds",
+        Verdict::CantTell { .. } => "cant_tell",
         Verdict::Moves { .. } => "moves",
         Verdict::Stepped { .. } => "stepped",
         Verdict::Strays { .. } => "strays",
@@ -184,7 +185,10 @@ fn measure(trend: &MeasureTrend) -> MeasureObject {
     let (judged, series) = (&trend.judged, &trend.series);
     let (change, since, since_change, would_have_shown) = match &judged.verdict {
         Verdict::TooEarly(_) => (None, None, false, None),
-        Verdict::Holds { would_have_shown } => (None, None, false, Some(*would_have_shown)),
+        Verdict::Holds { would_have_shown }
+        | Verdict::CantTell {
+            would_have_shown, ..
+        } => (None, None, false, Some(*would_have_shown)),
         Verdict::Moves {
             per_generation,
             since_change,

@@ -72,6 +72,8 @@ pub struct TwoPhotos {
     pub known: usize,
     /// Animals that are likely known again: this photo's reading counts.
     pub likely: usize,
+    /// Numbers in the cup before and in this photo of each animal known or likely known again, by the new ones.
+    pub renumbered: Vec<(u32, u32)>,
     /// Animals of the photo before that this one does not show.
     pub gone: Vec<Vanished>,
     /// Animals of this photo that the one before does not show.

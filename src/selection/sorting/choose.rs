@@ -42,11 +42,11 @@ const ENDS_EARLY: f64 = 2.0;
 pub fn choose(pool: &[f64], need: &Need<'_>) -> Vec<Choice> {
     let wanted = need.wanted.min(pool.len());
     let to_come = need.to_come.expected;
-    let Some(spread) = need.spread.filter(|_| to_come > 0.0) else {
-        // Nothing more comes: the best of those here. Nothing is known of what comes: this cup's part of them.
-        let part = pool.len() as f64 / (pool.len() as f64 + to_come).max(1.0);
-        let part = (need.wanted as f64 * part).round() as usize;
-        return by_rank(pool.len(), part.min(wanted), part.min(wanted));
+    if to_come <= 0.0 {
+        return by_rank(pool.len(), wanted, wanted);
+    }
+    let Some(spread) = need.spread else {
+        return by_number(pool.len(), need);
     };
     let line = rank_of_line(pool, need.wanted, need.to_come.expected, spread);
     if need.places == 0 {
@@ -61,6 +61,20 @@ pub fn choose(pool: &[f64], need: &Need<'_>) -> Vec<Choice> {
     let least = rank_of_line(pool, need.wanted, early, spread);
     let (from, until) = window(&chances, [line, least], wanted, need.places);
     by_rank(pool.len(), from, until)
+}
+
+/// Where nothing is known of those to come: this cup's part of what is wanted is kept, and the next best go into the tub as far
+/// as it has room, up to the number wanted. Without a tub the part is rounded up: what is moved out can't be had back, and
+/// nothing says that a better one comes.
+fn by_number(count: usize, need: &Need<'_>) -> Vec<Choice> {
+    let wanted = need.wanted.min(count);
+    let part = need.wanted as f64 * count as f64 / (count as f64 + need.to_come.expected).max(1.0);
+    let from = match need.places {
+        0 => part.ceil(),
+        _ => part.floor(),
+    };
+    let from = (from as usize).min(wanted);
+    by_rank(count, from, (from + need.places).min(wanted))
 }
 
 /// The first `from` are kept, those up to `until` held.

@@ -223,6 +223,11 @@ impl Sorting {
         self.setup.wanted[sex].saturating_sub(self.counts[sex].kept)
     }
 
+    /// Animals in all cups so far.
+    pub fn netted(&self) -> u32 {
+        self.catches.iter().map(|catch| catch.animals).sum()
+    }
+
     /// Animals left in the tank.
     pub fn left(&self) -> Left {
         if self.empty {
@@ -256,6 +261,13 @@ impl Sorting {
     /// How far today's animals stand from those of earlier scoops.
     pub fn shift(&self) -> Option<Shift> {
         spread::shift(&self.seen)
+    }
+
+    /// The same with the animals of the next cup, before anything is decided of them.
+    pub fn shift_with(&self, cup: &Cup) -> Option<Shift> {
+        let mut after = self.clone();
+        after.notice(cup);
+        after.shift()
     }
 
     /// True where nothing more is wanted, or nothing more comes.

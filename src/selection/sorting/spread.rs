@@ -43,7 +43,16 @@ pub struct Shift {
     pub uncertainty: f64,
 }
 
+/// A shift of today's animals beyond so many standard deviations between animals is no drift of a tank (house rule).
+const FAR: f64 = 1.0;
+
 impl Shift {
+    /// True where it is more than chance and more than a tank drifts from one sorting to the next: another tank, lamp, cup or
+    /// time in the cup is likelier.
+    pub fn is_far(&self) -> bool {
+        self.is_noticed() && self.by_sd.abs() > FAR
+    }
+
     /// True where it is more than chance: beyond two standard uncertainties.
     pub fn is_noticed(&self) -> bool {
         self.by_sd.abs() > 2.0 * self.uncertainty

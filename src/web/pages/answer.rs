@@ -1,8 +1,10 @@
 //! The answer about a photo: the same things at the same places, the most pressing first.
 
-use catchcup::book::{ScoopEntry, Tank, TankState};
+use catchcup::book::{ScoopEntry, Tank, TankState, when_from};
+use catchcup::doubt::Note;
 use catchcup::ladder::{Ladder, OffLadder, Rung};
-use catchcup::report::book::{ago, hold, moment, tanks::scoop_page};
+use catchcup::report::book::filing::when_words;
+use catchcup::report::book::{ago, hold, tanks::scoop_page};
 use catchcup::report::{text, words};
 use catchcup::scoop::{Answer, PastScoop, Scoop};
 use jiff::civil::Date;
@@ -23,6 +25,8 @@ pub struct Filed<'a> {
     pub last_off_type: Option<&'a ScoopEntry>,
     pub netted: Option<i64>,
     pub today: Date,
+    /// Why the moment it stands at is doubted.
+    pub when_doubt: Option<Note>,
     /// What people said of its animals.
     pub said: &'a Said,
 }
@@ -74,8 +78,11 @@ pub fn scoop(
                 p.box.warn { "The ladder was changed since: these are today's rungs; the book keeps those of then." }
             }
         }
+        @if let Some(doubt) = &filed.when_doubt {
+            p.box.warn { (sentence(&doubt.message)) " " (sentence(&doubt.hint)) }
+        }
         p.faint {
-            "Filed as scoop " (past.number) ", " (moment(past.at)) ", by " (past.who)
+            "Filed as scoop " (past.number) ", " (when_words((past.at, when_from(past.at, past.origin.taken_at.as_deref())))) ", by " (past.who)
             @if let Some(first) = past.second_of {
                 ", another photo of " a.inline href={ "/scoop/" (first) } { "scoop " (first) } ": not counted again"
             }
@@ -131,6 +138,7 @@ fn top(scoop: &Scoop, netted: Option<i64>, settings: &Settings) -> Markup {
     let (class, sign, verdict) = verdict(scoop);
     let reasons = scoop.check.reasons.iter();
     html! {
+        @if let Some(words) = text::put_back_words(scoop) { p.box.alarm.big role="alert" { (words) } }
         div class={ "box " (class) } {
             p.big { span.sign aria-hidden="true" { (sign) } " " (verdict) }
             @for (at, reason) in reasons.enumerate().take(3) {
@@ -309,6 +317,39 @@ fn rings(shown: &Shown, address: &str, number: Option<i64>) -> Markup {
 
 /// Room around the animals for their labels, as a share of the picture's width.
 const AROUND: f64 = 0.09;
+
+/// The part of a picture with rings around one animal, with its number and its neighbours; nothing where there is no such
+/// animal.
+pub fn cutout(shown: &Shown, address: &str, no: u32, words: &str) -> Markup {
+    let [width, height] = shown.size;
+    let animals = &shown.scoop.animals;
+    let Some(animal) = animals.iter().find(|animal| animal.measures.no == no) else {
+        return html! {};
+    };
+    let [x, y, w, h] = on_picture(shown, animal.measures.bbox);
+    let room = AROUND * f64::from(width);
+    // A frame a little wider than the animal tells it from its neighbours.
+    let frame = [
+        x - 0.2 * room,
+        y - 0.2 * room,
+        w + 0.4 * room,
+        h + 0.4 * room,
+    ];
+    let frame = frame.map(|v| format!("{v:.0}"));
+    let part = format!(
+        "{:.0} {:.0} {:.0} {:.0}",
+        x - room,
+        y - room,
+        w + 2.0 * room,
+        h + 2.0 * room
+    );
+    html! {
+        svg.cutout viewBox=(part) role="img" aria-label=(words) {
+            image href=(address) width=(width) height=(height) {}
+            rect.asked x=(frame[0]) y=(frame[1]) width=(frame[2]) height=(frame[3]) {}
+        }
+    }
+}
 
 /// The part of the picture with the animals; all of it where none was found.
 fn view(shown: &Shown) -> String {

@@ -134,7 +134,7 @@ pub fn errors(visitor: &Visitor, found: &Errors) -> Page {
             }
         }
         @if let Some(rungs) = words::rung_words(found) { p { (sentence(&rungs)) } }
-        p.faint { "Where the program said unsure, it did not err." }
+        p.faint { "An animal of which the program said that it is unsure is not counted as an error, whichever it was." }
     };
     page("How often the program errs", Some(visitor), &content)
 }

@@ -2,9 +2,11 @@
 
 use catchcup::book::cups::Ended;
 use catchcup::book::{SortingEntry, Tank};
+use catchcup::report::selection::ended::ended as ended_lines;
 use catchcup::report::selection::forecast::after_sorting;
+use catchcup::report::selection::shift::shift_words;
 use catchcup::report::selection::sort::{self as text, ToldCup};
-use catchcup::report::text::{TextLine, Tone, WIDTH};
+use catchcup::report::text::TextLine;
 use catchcup::selection::sorting::find::Find;
 use catchcup::selection::sorting::{Before, Cup, MOST_PLACES, Sorting, Verdict};
 use maud::{Markup, html};
@@ -89,7 +91,7 @@ fn under_way(visitor: &Visitor, entry: &SortingEntry, is_again: bool) -> Markup 
         (standing(entry))
         form method="post" action={ (path) "/finish" } {
             (form_key(visitor))
-            button.button.plain type="submit" { "The tank is empty: end the sorting" }
+            button.button.plain type="submit" { "End the sorting" }
         }
     }
 }
@@ -132,30 +134,17 @@ fn standing(entry: &SortingEntry) -> Markup {
 
 /// Lines of an answer as paragraphs: what was broken at 80 columns for a terminal is put together again.
 fn lines(all: &[TextLine]) -> Markup {
-    let mut told: Vec<(Tone, String)> = Vec::new();
-    let mut room = 0;
+    let mut told: Vec<String> = Vec::new();
     for line in all.iter().filter(|line| !line.text.trim().is_empty()) {
-        let text = line.text.trim();
-        // It goes on with what was said before only where its first word had no room there.
-        let mut words = text.split_whitespace();
-        let first = words.next().map_or(0, |word| word.chars().count());
-        // A unit stays with its number.
-        let unit = words
-            .next()
-            .filter(|word| ["%", "mm"].iter().any(|unit| word.starts_with(unit)));
-        let is_broken = first + 1 + unit.map_or(0, |unit| unit.chars().count() + 1) > room;
-        room = WIDTH.saturating_sub(line.text.trim_end().chars().count());
-        match told.last_mut() {
-            Some((tone, before))
-                if is_broken && *tone == line.tone && !before.ends_with(['.', '?', ':']) =>
-            {
+        match told.last_mut().filter(|_| line.continues) {
+            Some(before) => {
                 *before += " ";
-                *before += text;
+                *before += line.text.trim();
             }
-            _ => told.push((line.tone, text.to_string())),
+            None => told.push(line.text.trim().to_string()),
         }
     }
-    html! { div.told { @for (_, text) in &told { p { (text) } } } }
+    html! { div.told { @for text in &told { p { (text) } } } }
 }
 
 /// What to do with the animals of a cup, those to keep first.
@@ -185,8 +174,10 @@ pub fn cup(
         Verdict::MoveOut => (2, judged.no),
         Verdict::Back => (3, judged.no),
     });
+    let few = text::too_few_words(&decided.decision, after);
     let content = html! {
         h1 { (title) }
+        @if let Some(words) = shift_words(after) { p.box.warn role="alert" { strong { (words) } } }
         ul.list {
             @for judged in animals {
                 li { div class=(class(judged.verdict)) {
@@ -203,6 +194,7 @@ pub fn cup(
         @if decided.decision.animals.iter().any(|judged| judged.look_twice) {
             p { "? = look twice: the reading leaves it open. Photograph the same cup again, or trust your eye." }
         }
+        @for words in &few { p { (words) } }
         figure {
             img.straight src={ (cup_path(&entry.tank, no)) "/orders.jpg" } alt="The cup's photo with what to do written on each animal; the same stands in the list above";
             figcaption { a.inline href={ (cup_path(&entry.tank, no)) "/orders.jpg" } { "Whole picture" } }
@@ -251,7 +243,7 @@ pub fn ended(visitor: &Visitor, tank: &str, ended: &Ended) -> Page {
     let content = html! {
         h1 { (title) }
         // The first line is the heading.
-        (lines(text::ended(tank, &ended.decision, &ended.after, &costs).get(1..).unwrap_or_default()))
+        (lines(ended_lines(tank, ended, &costs).get(1..).unwrap_or_default()))
         p { a.button href=(tank_path(tank)) { "Back to " (tank) } }
     };
     page(&title, Some(visitor), &content)

@@ -251,6 +251,7 @@ impl House {
             until: None,
             other: String::new(),
             text: String::new(),
+            sure: false,
         };
         let moved = |tank, kind, count, other: &str| NewNote {
             count: Some(count),
