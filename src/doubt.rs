@@ -42,6 +42,26 @@ pub fn shown(text: String) -> String {
     text.chars().map(plain).collect()
 }
 
+/// A name as it must stand in a command that is printed to be typed: in quotes where a blank or another sign would be read
+/// as something else by the shell.
+///
+/// ```
+/// use catchcup::doubt::quoted;
+/// assert_eq!(quoted("L7-proof"), "L7-proof");
+/// assert_eq!(quoted("Blau Ü 1"), "'Blau Ü 1'");
+/// assert_eq!(quoted("it's"), r"'it'\''s'");
+/// ```
+pub fn quoted(name: &str) -> String {
+    let plain = |c: char| {
+        c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/' | ':' | ',' | '+' | '@' | '%')
+    };
+    if !name.is_empty() && name.chars().all(plain) {
+        return name.to_string();
+    }
+    // Within single quotes nothing but their end is special; a quote is put between two such pieces.
+    format!("'{}'", name.replace('\'', r"'\''"))
+}
+
 /// True for control characters and those that turn the direction of writing (Unicode standard annex 9, table 1).
 pub fn steers(c: char) -> bool {
     c.is_control()

@@ -43,6 +43,10 @@ impl Error {
         let hint = match cause.kind() {
             std::io::ErrorKind::NotFound => "check the name and the folder",
             std::io::ErrorKind::PermissionDenied => "check who may read and write there",
+            std::io::ErrorKind::NotADirectory | std::io::ErrorKind::AlreadyExists => {
+                "a file of that name is in the way: name another folder"
+            }
+            std::io::ErrorKind::IsADirectory => "that is a folder: name a file",
             _ => "check the disk or card, then try again",
         };
         Self::Io(Note::new("io", format!("{what}: {cause}"), hint))

@@ -294,6 +294,9 @@ pub struct PhotoArgs {
 pub struct SteadyArgs {
     #[command(flatten)]
     pub shot: PhotoArgs,
+    /// The figures behind it, with the names of the methods
+    #[arg(long)]
+    pub detail: bool,
     /// JSON instead of text
     #[arg(long)]
     pub json: bool,

@@ -3,7 +3,8 @@
 use anyhow::Result;
 use catchcup::error::Error;
 use catchcup::proof::arrival::{Claim, Look, claim, look};
-use catchcup::proof::inspection::{Inspection, Level, inspection};
+use catchcup::proof::inspection::Level;
+use catchcup::proof::lot_plan::{LotPlan, lot_plan};
 use catchcup::report::proof::lots as text;
 use catchcup::report::wire::proof as wire;
 use catchcup::scoop::KeptAnimal;
@@ -25,7 +26,7 @@ pub fn run(args: &ArrivalArgs, out: &mut Out) -> Result<u8> {
         "III" => Level::Increased,
         _ => Level::Usual,
     };
-    let plan = inspection(args.lot, level, args.limit).ok_or_else(|| {
+    let plan = lot_plan(args.lot, level, args.limit).ok_or_else(|| {
         Error::rules(
             "no_plan",
             "the table has no plan for this lot and limit",
@@ -34,13 +35,13 @@ pub fn run(args: &ArrivalArgs, out: &mut Out) -> Result<u8> {
     })?;
     let limit = (f64::from(args.limit) / 1000.0).to_string();
     let (Some(tank), Some(on)) = (&args.tank, args.on) else {
-        let object = wire::arrival(args.lot, &limit, &plan, &[], Claim::Wait);
-        desk.answer(out, [object], || text::plan(args.lot, &limit, &plan))?;
+        let object = wire::arrival(&limit, &plan, &[], Claim::Wait);
+        desk.answer(out, [object], || text::plan(&limit, &plan))?;
         return Ok(0);
     };
     let looks = looks(tank, on, args, &plan, &desk)?;
     let claim = claim(&looks);
-    let object = wire::arrival(args.lot, &limit, &plan, &looks, claim);
+    let object = wire::arrival(&limit, &plan, &looks, claim);
     desk.answer(out, [object], || text::arrival(&looks, &plan, claim))?;
     Ok(if matches!(claim, Claim::Yes | Claim::TooFew) {
         3
@@ -54,7 +55,7 @@ fn looks(
     tank: &str,
     on: jiff::civil::Date,
     args: &ArrivalArgs,
-    plan: &Inspection,
+    plan: &LotPlan,
     desk: &Desk,
 ) -> Result<Vec<Look>> {
     let mut days: BTreeMap<i64, Vec<KeptAnimal>> = BTreeMap::new();

@@ -61,7 +61,11 @@ pub enum RungCommand {
         folder: PathBuf,
     },
     /// Families of colour in the room, and the hue gates they ask for
-    Families,
+    Families {
+        /// Their colours in numbers too
+        #[arg(long)]
+        detail: bool,
+    },
 }
 
 #[derive(Debug, Args)]

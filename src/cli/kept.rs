@@ -5,6 +5,7 @@ use std::fmt::Write;
 use std::path::Path;
 
 use anyhow::Result;
+use catchcup::doubt::quoted;
 use catchcup::error::Error;
 use catchcup::ladder::RulesError;
 use catchcup::ladder::toml_text::{Section, TomlText};
@@ -181,7 +182,10 @@ pub fn name(text: &str) -> Result<String, String> {
 pub fn named<T>(all: BTreeMap<String, T>, what: &str, name: &str) -> Result<T> {
     let known: Vec<String> = all.keys().cloned().collect();
     let hint = if known.is_empty() {
-        format!("measure it once: catchcup {what} add {name} PHOTO")
+        format!(
+            "measure it once: catchcup {what} add {} PHOTO",
+            quoted(name)
+        )
     } else {
         format!("take one of: {}", known.join(", "))
     };

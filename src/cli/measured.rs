@@ -7,6 +7,7 @@ use catchcup::colour;
 use catchcup::error::Error;
 use catchcup::photo::Photo;
 use catchcup::report::text::closing;
+use catchcup::report::words::floor_words;
 use catchcup::scene::{ChartFit, CupSpec, Ground, RememberedLight, Scene, day_number, read_scene};
 
 use super::colours;
@@ -20,10 +21,10 @@ use super::photos::{self, file_name};
 pub fn cup(command: &CupCommand, out: &mut Out) -> Result<bool> {
     match command {
         CupCommand::Add(args) => add_cup(args, out)?,
-        CupCommand::List { house } => {
+        CupCommand::List { house, detail } => {
             let all = kept::cups(&house::read(house.as_deref())?.folder)?;
             for (name, cup) in &all {
-                out.line(&cup_line(name, cup))?;
+                out.line(&cup_line(name, cup, *detail))?;
             }
             if all.is_empty() {
                 out.line("no cups yet: catchcup cup add NAME PHOTO, with a chart or grey card in the photo")?;
@@ -52,21 +53,18 @@ pub fn light(command: &LightCommand, out: &mut Out) -> Result<bool> {
     Ok(true)
 }
 
-fn cup_line(name: &str, cup: &KeptCup) -> String {
-    let [l, a, b] = colour::lab(cup.floor);
+fn cup_line(name: &str, cup: &KeptCup, detail: bool) -> String {
     let mm = cup
         .floor_mm
         .map_or(String::new(), |mm| format!(", {mm} mm"));
-    format!(
-        "{name}: floor L* {l:.1} a* {a:+.1} b* {b:+.1} by {}{mm}",
-        cup.from
-    )
+    let floor = floor_words(colour::lab(cup.floor), detail);
+    format!("{name}: floor {floor}, by {}{mm}", cup.from)
 }
 
 fn light_line(name: &str, light: &KeptLight) -> String {
     let day = light.measured.as_deref().unwrap_or("day not known");
     format!(
-        "{name}: {day}, chart {:.1} CIEDE2000 off after correction",
+        "{name}: {day}, chart colours {:.1} off after correction (1 is hardly seen, 5 plainly)",
         light.de00_after
     )
 }
@@ -90,7 +88,7 @@ fn add_cup(args: &CupAdd, out: &mut Out) -> Result<()> {
         from: from.to_string(),
     };
     kept::keep_cup(&house.folder, &args.name, cup.clone())?;
-    out.line(&cup_line(&args.name, &cup))?;
+    out.line(&cup_line(&args.name, &cup, args.detail))?;
     out.line(&format!(
         "say it with --cup {0}, or cup = \"{0}\" in house.toml",
         args.name

@@ -12,6 +12,9 @@ pub enum CupCommand {
     Add(CupAdd),
     /// List the cups measured
     List {
+        /// Their colours in numbers too
+        #[arg(long)]
+        detail: bool,
         /// House file
         #[arg(long, value_name = "FILE")]
         house: Option<PathBuf>,
@@ -38,6 +41,9 @@ pub struct CupAdd {
     /// House file; the cup is kept in cups.toml beside it
     #[arg(long, value_name = "FILE")]
     pub house: Option<PathBuf>,
+    /// Its colour in numbers too
+    #[arg(long)]
+    pub detail: bool,
 }
 
 #[derive(Debug, Subcommand)]

@@ -36,6 +36,7 @@ mod shell_help;
 mod steady;
 mod trend_args;
 mod trends;
+mod wrong_use;
 
 use std::process::ExitCode;
 
@@ -54,7 +55,16 @@ const EXIT_SOME_FAILED: u8 = 1;
 ///
 /// Exit codes: 0 all photos were read, 1 some were not, 2 wrong use. A closed pipe is success: the reader has had enough.
 pub fn run() -> ExitCode {
-    let args = Args::parse();
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => match wrong_use::of_value(&error) {
+            Some(note) => {
+                output::complain_in_words(&note);
+                return ExitCode::from(EXIT_USAGE);
+            }
+            None => error.exit(),
+        },
+    };
     let mut out = Out::new();
     match answer(args.command, &mut out) {
         Ok(code) => ExitCode::from(code),

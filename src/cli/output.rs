@@ -3,7 +3,9 @@
 use std::io::{self, Write};
 
 use anstyle::{AnsiColor, Style};
+use catchcup::doubt::Note;
 use catchcup::ladder::RulesError;
+use catchcup::report::text::wrap_uncut;
 use catchcup::report::{TextLine, Tone};
 
 /// Standard output.
@@ -61,8 +63,6 @@ pub fn is_closed_pipe(error: &anyhow::Error) -> bool {
 
 /// Says on standard error what stopped the run, with the cure. Nothing can be done where that is closed too.
 pub fn complain(error: &anyhow::Error) {
-    let mut stream = anstream::stderr();
-    let _ = writeln!(stream, "error: {error}");
     let hint = error
         .downcast_ref::<RulesError>()
         .map(|rules| rules.hint.as_str())
@@ -71,14 +71,26 @@ pub fn complain(error: &anyhow::Error) {
                 .downcast_ref::<catchcup::error::Error>()
                 .map(|e| e.hint())
         });
-    if let Some(hint) = hint {
-        let _ = writeln!(stream, "cure: {hint}");
-    }
+    tell(&format!("error: {error}"), hint);
+}
+
+/// The same of a finding with its cure.
+pub fn complain_in_words(note: &Note) {
+    tell(&format!("error: {}", note.message), Some(&note.hint));
 }
 
 /// Says on standard error what is wrong with one photo, with the cure.
 pub fn complain_of(name: &str, error: &catchcup::error::Error) {
+    tell(&format!("{name}: {error}"), Some(error.hint()));
+}
+
+/// Finding and cure, wrapped as all text is; names are not cut, for somebody may have to copy them.
+fn tell(finding: &str, hint: Option<&str>) {
     let mut stream = anstream::stderr();
-    let _ = writeln!(stream, "{name}: {error}");
-    let _ = writeln!(stream, "cure: {}", error.hint());
+    let cure = hint.map(|hint| format!("cure: {hint}"));
+    for text in [Some(finding), cure.as_deref()].into_iter().flatten() {
+        for line in wrap_uncut(text, "  ") {
+            let _ = writeln!(stream, "{line}");
+        }
+    }
 }

@@ -140,7 +140,7 @@ pub struct ArrivalArgs {
     #[arg(requires = "on", requires = "rung")]
     pub tank: Option<String>,
     /// Animals in the lot
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..))]
+    #[arg(long, value_name = "N", value_parser = lot_size)]
     pub lot: u32,
     /// Quality limit, per cent of failing animals that is still taken as usual
     #[arg(long, value_name = "PER CENT", default_value = "6.5", value_parser = limit)]
@@ -353,6 +353,21 @@ fn limit(text: &str) -> Result<u32, String> {
             .collect();
         format!("expected one of the table's limits: {}", all.join(", "))
     })
+}
+
+/// Largest lot that is told of: nobody sells more animals at once, and the chances stay exact.
+const LARGEST_LOT: u32 = 100_000;
+
+/// A bought-in lot that a plan can be made for.
+fn lot_size(text: &str) -> Result<u32, String> {
+    match text.parse::<u32>() {
+        Ok(0) => Err("a lot of none can't be looked at: say how many were bought".into()),
+        Ok(1) => Err("a single animal needs no plan: look at it".into()),
+        Ok(lot) if lot <= LARGEST_LOT => Ok(lot),
+        _ => Err(format!(
+            "expected how many animals were bought, 2 to {LARGEST_LOT}, for example 60"
+        )),
+    }
 }
 
 fn fingerprint(text: &str) -> Result<String, String> {

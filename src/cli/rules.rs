@@ -4,8 +4,11 @@ use std::path::{Path, PathBuf};
 
 use anstyle::{Color, RgbColor, Style};
 use anyhow::Result;
+use catchcup::doubt::quoted;
 use catchcup::error::Error;
 use catchcup::ladder::{self, Ladder, Shelf, shelf};
+use catchcup::report::TextLine;
+use catchcup::report::book::sentences;
 use catchcup::report::card::{ladder_card, swatches};
 use catchcup::report::trial::trial_lines;
 use catchcup::report::wire::stored::{StoredScoop, stored_scoops};
@@ -81,12 +84,15 @@ fn show(named: &str, out: &mut Out) -> Result<()> {
     let ladder = file_or_line(named)?;
     out.lines(&ladder_card(&ladder))?;
     let strip: Vec<String> = swatches(&ladder).into_iter().map(swatch).collect();
-    out.line(&format!(
-        "On a white cup, clear body first: {}",
-        strip.join(" ")
-    ))?;
+    out.line("On a white cup, clear body first:")?;
+    for row in strip.chunks(SWATCHES) {
+        out.line(&format!("  {}", row.join(" ")))?;
+    }
     Ok(())
 }
+
+/// Colours on a line: six of eleven columns and a blank.
+const SWATCHES: usize = 6;
 
 /// A block of the colour where the terminal shows colours, and its sRGB value for everyone.
 fn swatch([r, g, b]: [u8; 3]) -> String {
@@ -103,8 +109,23 @@ fn check(files: &[PathBuf], out: &mut Out) -> Result<()> {
             ladder.line,
             ladder.title
         ))?;
+        if shelf::built_in_text(&ladder.line).is_none() {
+            out.lines(&own_line(&ladder))?;
+        }
     }
     Ok(())
+}
+
+/// What is to be known of a file whose line has no built-in ladder: it may be meant so, or be a slip.
+fn own_line(ladder: &Ladder) -> Vec<TextLine> {
+    let built_in = Shelf::default().lines().join(", ");
+    sentences(
+        &[format!(
+            "No built-in line is called {}: this is a line of its own, beside the others. Where it is meant to take the place of one of them, write that one: {built_in}.",
+            ladder.line
+        )],
+        "  ",
+    )
 }
 
 fn try_on(file: &Path, records: &[PathBuf], against: Option<&str>, out: &mut Out) -> Result<()> {
@@ -128,7 +149,11 @@ fn try_on(file: &Path, records: &[PathBuf], against: Option<&str>, out: &mut Out
 }
 
 fn start(line: &str, file: Option<&Path>, out: &mut Out) -> Result<()> {
-    let text = shelf::built_in_text(line).ok_or_else(|| unknown(line, &Shelf::default()))?;
+    let built_in = Shelf::default();
+    let text = built_in
+        .ladder(line)
+        .and_then(|ladder| shelf::built_in_text(&ladder.line))
+        .ok_or_else(|| unknown(line, &built_in))?;
     let Some(path) = file else {
         return Ok(out.raw(text)?);
     };
@@ -148,7 +173,8 @@ fn start(line: &str, file: Option<&Path>, out: &mut Out) -> Result<()> {
         })?;
     std::io::Write::write_all(&mut file, text.as_bytes()).map_err(|e| Error::io(&name, &e))?;
     out.line(&format!(
-        "wrote {name}; change its numbers and labels, then: catchcup rules check {name}"
+        "wrote {name}; change its numbers and labels, then: catchcup rules check {}",
+        quoted(&name)
     ))?;
     Ok(())
 }

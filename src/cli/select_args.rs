@@ -169,6 +169,9 @@ pub struct ForecastArgs {
     /// Write the trade of gain against inbreeding as a picture
     #[arg(long, value_name = "FILE.svg|png")]
     pub plot: Option<PathBuf>,
+    /// In the terms of breeding too
+    #[arg(long)]
+    pub detail: bool,
 }
 
 #[derive(Debug, Args)]

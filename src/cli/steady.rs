@@ -27,7 +27,7 @@ pub fn run(args: &SteadyArgs, out: &mut Out) -> Result<bool> {
     if args.json {
         out.line(&steady_json(&files, &photos, &found))?;
     } else {
-        out.lines(&steady_lines(&files, &photos, &found))?;
+        out.lines(&steady_lines(&files, &photos, &found, args.detail))?;
     }
     Ok(all_read)
 }
@@ -59,8 +59,34 @@ pub(super) fn scoops_of(args: &PhotoArgs, json: bool, out: &mut Out) -> Result<(
         },
     )?;
     two_at_least(scoops.len(), "could be read")?;
+    all_different(&scoops)?;
     let all_read = scoops.len() == photos.len();
     Ok((scoops, all_read))
+}
+
+/// The same picture twice agrees with itself, which says nothing.
+fn all_different(scoops: &[Scoop]) -> Result<()> {
+    for (at, scoop) in scoops.iter().enumerate() {
+        let twin = scoops[..at]
+            .iter()
+            .find(|s| s.photo.sha256 == scoop.photo.sha256);
+        let Some(twin) = twin else { continue };
+        let names = if twin.photo.file == scoop.photo.file {
+            format!("{} is named twice", scoop.photo.file)
+        } else {
+            format!(
+                "{} and {} are the same picture",
+                twin.photo.file, scoop.photo.file
+            )
+        };
+        return Err(Error::photo(
+            "same_photo_twice",
+            format!("{names}: a picture always agrees with itself"),
+            "name different photos of the same scoop, taken one after the other",
+        )
+        .into());
+    }
+    Ok(())
 }
 
 /// One photo alone can't be compared.

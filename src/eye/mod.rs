@@ -10,6 +10,7 @@ pub mod cumulative;
 pub mod dice;
 pub mod draw;
 pub mod errors;
+pub mod examples;
 pub mod families;
 pub mod kappa;
 pub mod rank;

@@ -80,6 +80,15 @@ struct RungText {
 }
 
 fn check_schema(top: &Section<'_, '_>) -> Result<(), RulesError> {
+    if !top.has("schema") {
+        return Err(top.error(
+            "schema",
+            "this is no rules file: it does not begin with its kind",
+            format!(
+                "begin with a built-in one and change it: catchcup rules start red > my-red.toml (its first line is schema = \"{SCHEMA}\")"
+            ),
+        ));
+    }
     let schema = top.need_text("schema")?;
     if schema == SCHEMA {
         return Ok(());

@@ -4,6 +4,7 @@
 //! unless it states its own limit for that measure. G0 is everything below G1.
 
 pub mod chances;
+pub mod decimal;
 pub mod load;
 pub mod measure;
 pub mod place;

@@ -67,8 +67,19 @@ impl Shelf {
         lines
     }
 
-    /// The ladder of `line`; `None` where there is none.
+    /// The ladder of `line`: its id, or the name by which it is shown (`red rili`), in small letters or capitals; `None` where
+    /// there is none.
     pub fn ladder(&self, line: &str) -> Option<Ladder> {
+        self.by_id(line).or_else(|| {
+            let said = line.trim().to_lowercase();
+            self.by_id(&said).or_else(|| {
+                let titled = |ladder: &Ladder| ladder.title.to_lowercase() == said;
+                self.ladders().into_iter().find(titled)
+            })
+        })
+    }
+
+    fn by_id(&self, line: &str) -> Option<Ladder> {
         self.own
             .iter()
             .rev()
@@ -81,7 +92,7 @@ impl Shelf {
     pub fn ladders(&self) -> Vec<Ladder> {
         self.lines()
             .iter()
-            .filter_map(|line| self.ladder(line))
+            .filter_map(|line| self.by_id(line))
             .collect()
     }
 }

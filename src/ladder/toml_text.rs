@@ -8,6 +8,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::decimal::comma_before;
 use crate::doubt::{shown, steers};
 
 /// What is wrong in a hand-written file, where, and what to do about it.
@@ -62,6 +63,10 @@ impl<'a> TomlText<'a> {
     /// Where the text is not TOML, with the place.
     pub fn parse(&self) -> Result<Spanned<DeTable<'a>>, RulesError> {
         DeTable::parse(self.text).map_err(|error| {
+            let span = error.span().unwrap_or(0..0);
+            if let Some(found) = comma_before(self, span.start) {
+                return found;
+            }
             let message = error
                 .message()
                 .lines()
@@ -69,7 +74,7 @@ impl<'a> TomlText<'a> {
                 .unwrap_or("the text can't be read")
                 .to_string();
             self.error(
-                error.span().unwrap_or(0..0),
+                span,
                 message,
                 "put this place right; lines look like `name = value`",
             )

@@ -1,7 +1,7 @@
 //! A bought-in lot on arrival and after settling, held against the rung that was paid for.
 
 use super::count::{Count, count};
-use super::inspection::Inspection;
+use super::lot_plan::LotPlan;
 use crate::ladder::Rung;
 use crate::scoop::KeptAnimal;
 
@@ -18,20 +18,28 @@ pub struct Look {
     pub count: Count,
     /// Judged animals that plainly fail: below the rung at the upper of their likely rungs.
     pub failing: u32,
+    /// Judged animals that may fail: the plan's number, or more where more than its sample were judged.
+    pub may_fail: u32,
     /// What the plan says of it; `None` where fewer were judged than the plan asks for.
     pub passes: Option<bool>,
 }
 
 /// A look at a lot bought as `rung`.
-pub fn look(day: i64, animals: &[KeptAnimal], rung: Rung, plan: &Inspection) -> Look {
+pub fn look(day: i64, animals: &[KeptAnimal], rung: Rung, plan: &LotPlan) -> Look {
     let found = count(animals, rung);
     let failing = animals.iter().filter(|a| fails_plainly(a, rung)).count() as u32;
     let enough = found.judged >= plan.sample;
+    let may_fail = if enough {
+        plan.accept_of(found.judged)
+    } else {
+        plan.accept
+    };
     Look {
         day,
         failing,
+        may_fail,
         // So many failures among fewer animals fail the plan as well.
-        passes: (enough || failing > plan.accept).then_some(failing <= plan.accept),
+        passes: (enough || failing > may_fail).then_some(failing <= may_fail),
         count: found,
     }
 }
@@ -69,6 +77,8 @@ pub fn claim(looks: &[Look]) -> Claim {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::proof::inspection::Level;
+    use crate::proof::lot_plan::lot_plan;
 
     fn on(rung: usize, between: Option<(usize, usize)>) -> KeptAnimal {
         let at = |i| Rung::from_index(i).expect("a rung");
@@ -82,13 +92,8 @@ mod tests {
     #[test]
     fn pale_on_arrival_is_no_claim() {
         let g4 = Rung::from_index(4).expect("a rung");
-        let plan = Inspection {
-            letter_of_lot: 'D',
-            letter: 'D',
-            sample: 8,
-            accept: 1,
-            whole_lot: false,
-        };
+        let plan = lot_plan(20, Level::Usual, 6500).expect("a plan");
+        assert_eq!((plan.sample, plan.accept), (8, 1));
         let pale = vec![on(2, None); 8];
         let fine: Vec<KeptAnimal> = (0..8)
             .map(|i| {

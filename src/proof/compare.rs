@@ -1,8 +1,12 @@
 //! Two records of the same photo, and two photos of a dispute.
 
 use serde_json::Value;
+use sha2::{Digest, Sha256};
 
+use super::key::hex;
+use super::manifest::Manifest;
 use crate::colour::ciede2000;
+use crate::photo::strip;
 use crate::scoop::KeptAnimal;
 
 /// Digits to which the record rounds a number of that name: see the record's own text.
@@ -69,6 +73,8 @@ fn inner<'a>(_: &str, key: &'a str) -> &'a str {
 pub struct Beside {
     /// Animals in the seller's photo and in the buyer's.
     pub animals: [usize; 2],
+    /// Of these, those of another colour than the page's line: off-type by the page's own rules.
+    pub off_type: [usize; 2],
     /// CIEDE2000 between the mean colours of both photos' animals; `None` where one has no chart of its own.
     pub same_chart_de00: Option<f64>,
     /// Standard error of the mean colours together, from the animals' own spread; with the distance.
@@ -77,6 +83,27 @@ pub struct Beside {
     pub coverage: [Option<f64>; 2],
     /// Mean length of both, millimetres, where known.
     pub length_mm: [Option<f64>; 2],
+}
+
+impl Beside {
+    /// True where most of the buyer's animals are of another colour than the page's line, and more of them than on the page.
+    pub fn other_line(&self) -> bool {
+        let [page, buyer] = self.off_type;
+        buyer > 0
+            && 2 * buyer >= self.animals[1]
+            && buyer * self.animals[0] > page * self.animals[1]
+    }
+}
+
+/// True where `photo` is the very picture of the page: the seller's original, the published file, or either without what the
+/// camera noted.
+pub fn same_picture(manifest: &Manifest, photo: &[u8]) -> bool {
+    let digest = |bytes: &[u8]| hex(&Sha256::digest(bytes));
+    let published = manifest.files.iter().find(|f| f.name == manifest.photo());
+    let is_published = |sha256: String| published.is_some_and(|f| f.sha256 == sha256);
+    digest(photo) == manifest.original_sha256
+        || is_published(digest(photo))
+        || strip::published(photo).is_ok_and(|stripped| is_published(digest(&stripped)))
 }
 
 /// The animals of two photos beside each other. Colours are held together only where each photo carried a chart, so that
@@ -91,6 +118,7 @@ pub fn beside(seller: &[KeptAnimal], buyer: &[KeptAnimal]) -> Beside {
     };
     Beside {
         animals: [seller.len(), buyer.len()],
+        off_type: [seller, buyer].map(|all| all.iter().filter(|a| a.is_off_type()).count()),
         spread_de00: same_chart_de00.map(|_| {
             let [a, b] = labs.each_ref().map(|all| standard_error(all));
             a.hypot(b)

@@ -6,7 +6,7 @@ use super::Manifest;
 use super::key::PublicKey;
 use super::make::{Published, said};
 use super::manifest::Statement;
-use super::weakness::{Limits, Weakness, weaknesses};
+use super::weakness::{Limits, Weakness, of_day, weaknesses};
 use crate::scoop::kept::Origin;
 use crate::scoop::{Answer, PastScoop};
 
@@ -47,8 +47,14 @@ pub fn of_photo(published: &Published, lot: &Lot<'_>) -> Vec<Weakness> {
         remark: String::new(),
         animals: Vec::new(),
     };
-    let mut weak = weaknesses(&[alone], lot.at, &Limits::default());
+    let limits = Limits::default();
+    let mut weak = weaknesses(&[alone], lot.at, &limits);
     weak.retain(|w| w.code != "one_place");
+    let taken_on = published
+        .taken_on
+        .as_deref()
+        .and_then(|day| day.parse().ok());
+    weak.extend(of_day(taken_on, lot.at.date(), &limits));
     if published.scoop.check.answer == Answer::ShootAgain {
         weak.push(Weakness::blocking(
             "shoot_again",

@@ -11,6 +11,7 @@ mod folder;
 pub mod inspection;
 pub mod key;
 pub mod lot;
+pub mod lot_plan;
 pub mod make;
 pub mod manifest;
 pub mod money;

@@ -191,11 +191,13 @@ fn doubts(scoops: &[PastScoop]) -> Option<Weakness> {
     let all: BTreeSet<&str> = scoops
         .iter()
         .flat_map(|s| s.origin.doubts.iter().map(String::as_str))
+        // What is too long in the cup has a weakness of its own.
+        .filter(|code| !TOO_LONG.contains(code))
         .collect();
     if all.is_empty() {
         return None;
     }
-    let list: Vec<&str> = all.iter().copied().collect();
+    let list: Vec<String> = all.iter().map(|code| in_words(code)).collect();
     let message = format!("the photos are doubted: {}", list.join(", "));
     let hint = "see what catchcup grade says of these photos, and take them again";
     Some(if BLOCKING_DOUBTS.iter().any(|code| all.contains(code)) {
@@ -203,6 +205,73 @@ fn doubts(scoops: &[PastScoop]) -> Option<Weakness> {
     } else {
         Weakness::new("doubted", message, hint)
     })
+}
+
+/// Doubts of minutes in the cup that [`minutes`] tells.
+const TOO_LONG: [&str; 2] = ["too_long_in_cup", "far_too_long_in_cup"];
+
+/// Doubts whose code alone is no sentence for people.
+const WORDS: [(&str, &str); 17] = [
+    ("chart_cut", "the colour chart is cut off"),
+    ("chart_hidden", "the colour chart is partly hidden"),
+    (
+        "chart_higher",
+        "the colour chart lies higher than the animals",
+    ),
+    ("chart_small", "the colour chart is too small"),
+    ("chart_strange", "the colour chart is not as it should be"),
+    ("clock_wrong", "a clock is wrong"),
+    ("cup_edge_unsure", "the cup's edge is unsure"),
+    ("ground_dark", "the ground is dark"),
+    ("ground_not_dark", "the ground is not dark"),
+    (
+        "light_age_unknown",
+        "the age of the remembered light is unknown",
+    ),
+    (
+        "light_changed",
+        "the light has changed since it was measured",
+    ),
+    ("light_old", "the light was measured long ago"),
+    ("line_guessed", "the line was guessed, not said"),
+    ("long_in_cup", "a little long in the cup"),
+    (
+        "no_capture_time",
+        "the photo does not say when it was taken",
+    ),
+    (
+        "photo_processed",
+        "the camera or an app worked the photo over",
+    ),
+    ("scale_unknown", "the scale is unknown"),
+];
+
+fn in_words(code: &str) -> String {
+    let known = WORDS.iter().find(|(known, _)| *known == code);
+    known.map_or_else(|| code.replace('_', " "), |(_, words)| (*words).to_string())
+}
+
+/// What the age of a single photo says, by the camera's clock, which may be wrong.
+///
+/// `taken_on` is its day, `None` where the camera noted none.
+pub fn of_day(taken_on: Option<Date>, today: Date, limits: &Limits) -> Option<Weakness> {
+    let days = i64::from((today - taken_on?).get_days());
+    let clock = "where the camera's clock is wrong, set it and photograph again";
+    // A day ahead may be another time zone.
+    if days < -1 {
+        let message = format!(
+            "by the camera's clock the photo was taken {} days after today",
+            -days
+        );
+        return Some(Weakness::blocking("day_ahead", message, clock));
+    }
+    let message = format!("by the camera's clock the photo is {days} days old");
+    let hint = format!("net and photograph the lot anew: colour moves within weeks; {clock}");
+    if days > limits.too_old_days {
+        Some(Weakness::blocking("too_old", message, hint))
+    } else {
+        (days > limits.stale_days).then(|| Weakness::new("stale", message, hint))
+    }
 }
 
 #[cfg(test)]

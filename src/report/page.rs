@@ -77,11 +77,26 @@ impl Page {
 
 /// `text` in lines of at most [`WIDTH`] characters, broken at spaces; words longer than a line are cut.
 pub fn wrap(text: &str, indent: &str) -> Vec<String> {
+    let words = glued(text);
+    fill(
+        text,
+        words.iter().flat_map(|word| pieces(word, WIDTH - 12)),
+        indent,
+    )
+}
+
+/// The same with long words whole, on a line of their own that may be longer: paths and commands.
+pub fn wrap_uncut(text: &str, indent: &str) -> Vec<String> {
+    fill(text, glued(text).into_iter(), indent)
+}
+
+/// `words` in lines, the first begun with the blanks that `text` begins with.
+fn fill(text: &str, words: impl Iterator<Item = String>, indent: &str) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     let leading: String = text.chars().take_while(|c| *c == ' ').collect();
     let mut line = leading;
     let mut fresh = true;
-    for word in glued(text).iter().flat_map(|word| pieces(word, WIDTH - 12)) {
+    for word in words {
         let gap = usize::from(!fresh);
         if !fresh && line.chars().count() + gap + word.chars().count() > WIDTH {
             lines.push(std::mem::replace(&mut line, indent.to_string()));

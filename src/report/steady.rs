@@ -4,8 +4,13 @@ use super::text::{Page, TextLine, Tone, shorten};
 use crate::trends::steady::{ColourAgreement, FEWEST_ANIMALS, MeasureAgreement, Steady};
 use crate::trends::{MatchedBy, Matching, Sighting};
 
-/// The answer for repeated photos: `files` and `photos` in the same order.
-pub fn steady_lines(files: &[&str], photos: &[Vec<Sighting>], found: &Steady) -> Vec<TextLine> {
+/// The answer for repeated photos: `files` and `photos` in the same order; with `detail` the figures and methods behind it.
+pub fn steady_lines(
+    files: &[&str],
+    photos: &[Vec<Sighting>],
+    found: &Steady,
+    detail: bool,
+) -> Vec<TextLine> {
     let mut out = Page::default();
     out.line(
         Tone::Heading,
@@ -26,12 +31,16 @@ pub fn steady_lines(files: &[&str], photos: &[Vec<Sighting>], found: &Steady) ->
         );
         return out.lines;
     }
-    table(&found.measures, &mut out);
+    believable(&found.measures, &mut out);
     out.blank();
     shifts(files, &found.measures, &mut out);
-    colour_and_rungs(found, &mut out);
+    colour_and_rungs(found, detail, &mut out);
     out.blank();
     meaning(found, &mut out);
+    if detail {
+        out.blank();
+        table(&found.measures, &mut out);
+    }
     out.lines
 }
 
@@ -85,24 +94,56 @@ pub(super) fn shown(measure: &str) -> (&'static str, &'static str, f64, usize) {
         "opacity" => ("opacity", "points of 100", 100.0, 1),
         "length_mm" => ("length", "mm", 1.0, 2),
         "length_share" => ("length", "% of the median", 100.0, 1),
-        "lightness" => ("lightness", "L*", 1.0, 1),
-        "chroma" => ("chroma", "C*", 1.0, 1),
+        "lightness" => ("lightness", "points of 100", 1.0, 1),
+        "chroma" => ("depth of colour", "points", 1.0, 1),
         _ => ("", "", 1.0, 2),
     }
 }
 
-fn table(measures: &[MeasureAgreement], out: &mut Page) {
-    out.line(Tone::Heading, format!("{:>72}", "worth believing from"));
+/// A number with its digits; what is smaller than they show is not called nothing.
+fn number(value: f64, factor: f64, digits: usize) -> String {
+    let least = 0.5 * 10f64.powi(-(digits as i32));
+    if factor * value < least {
+        format!("< {:.digits$}", 2.0 * least)
+    } else {
+        format!("{:.digits$}", factor * value)
+    }
+}
+
+/// From which difference on a change is worth believing.
+fn believable(measures: &[MeasureAgreement], out: &mut Page) {
     out.line(
         Tone::Heading,
+        "Worth believing from           animals  one animal  whole scoop",
+    );
+    for m in measures {
+        let (name, unit, factor, digits) = shown(m.measure);
+        out.line(
+            Tone::Plain,
+            format!(
+                "{:<29}{:>9}{:>12}{:>13}",
+                format!("{name}, {unit}"),
+                m.animals,
+                number(m.believable, factor, digits),
+                m.mean_believable
+                    .map_or("too few".into(), |v| number(v, factor, digits)),
+            ),
+        );
+    }
+}
+
+/// The figures behind it.
+fn table(measures: &[MeasureAgreement], out: &mut Page) {
+    out.line(
+        Tone::Faint,
         format!(
-            "{:<27}{:>8}{:>18}{:>6}{:>8}{:>8}",
-            "Measure", "animals", "ICC (95 % range)", "SD", "animal", "scoop"
+            "{:<34}{:>18}{:>8}   95 % limits",
+            "Behind it", "ICC (95 % range)", "SD"
         ),
     );
     for m in measures {
         let (name, unit, factor, digits) = shown(m.measure);
-        let icc = m.icc.map_or("too few".to_string(), |icc| {
+        let icc = m.icc.map_or("-".to_string(), |icc| {
             format!(
                 "{:.2} ({:.2}-{:.2})",
                 icc.value,
@@ -110,48 +151,49 @@ fn table(measures: &[MeasureAgreement], out: &mut Page) {
                 icc.interval.high
             )
         });
-        let number = |v: f64| format!("{:.digits$}", factor * v);
-        out.line(
-            Tone::Plain,
+        let limits = m.worst_pair.as_ref().map_or(String::new(), |(_, _, l)| {
             format!(
-                "{:<27}{:>8}{icc:>18}{:>6}{:>8}{:>8}",
+                "{:+.digits$} to {:+.digits$}",
+                factor * l.low,
+                factor * l.high
+            )
+        });
+        out.line(
+            Tone::Faint,
+            format!(
+                "{:<34}{icc:>18}{:>8}   {limits}",
                 format!("{name}, {unit}"),
-                m.animals,
-                number(m.within_sd),
-                number(m.believable),
-                m.mean_believable.map_or(String::new(), number),
+                number(m.within_sd, factor, digits),
             ),
         );
     }
+    out.wrapped(Tone::Faint, "  ", "ICC: intraclass correlation, 1 where animals differ and photos do not. SD: standard deviation of one animal from photo to photo. Limits of agreement: of the two photos that agree least. Lightness is CIELAB L*, depth of colour CIELAB C*.");
 }
 
 /// For each measure the two photos that agree least.
 fn shifts(files: &[&str], measures: &[MeasureAgreement], out: &mut Page) {
     out.line(
         Tone::Heading,
-        "Photos that agree least (second minus first: mean, 95 % limits)",
+        "Photos that agree least, and how far the second lies off on average",
     );
     for m in measures {
         let (name, _, factor, digits) = shown(m.measure);
         if let Some((a, b, l)) = &m.worst_pair {
-            let n = |v: f64| format!("{:+.digits$}", factor * v);
             out.wrapped(
                 Tone::Plain,
                 "    ",
                 &format!(
-                    "  {name}: {} to {} in {} and {}, mean {}",
-                    n(l.low),
-                    n(l.high),
-                    shorten(files[*a], 18),
-                    shorten(files[*b], 18),
-                    n(l.shift)
+                    "  {name}: {} and {}, {:+.digits$}",
+                    shorten(files[*a], 24),
+                    shorten(files[*b], 24),
+                    factor * l.shift
                 ),
             );
         }
     }
 }
 
-fn colour_and_rungs(found: &Steady, out: &mut Page) {
+fn colour_and_rungs(found: &Steady, detail: bool, out: &mut Page) {
     if let Some(ColourAgreement {
         pairs,
         median,
@@ -161,7 +203,7 @@ fn colour_and_rungs(found: &Steady, out: &mut Page) {
         out.wrapped(
             Tone::Plain,
             "    ",
-            &format!("  colour: median difference {median:.1} CIEDE2000, nine in ten below {nine_in_ten:.1} ({pairs} pairs)"),
+            &format!("  colour: half of {pairs} pairs differ by less than {median:.1}, nine in ten by less than {nine_in_ten:.1}{}", if detail { " (CIEDE2000)" } else { "; 1 is hardly seen, 5 plainly" }),
         );
     }
     let (pairs, agree) = found.rungs;
@@ -179,19 +221,22 @@ fn meaning(found: &Steady, out: &mut Page) {
     out.wrapped(
         Tone::Faint,
         "  ",
-        "SD: how far one animal's number strays from photo to photo. ICC: 1 where animals differ and photos do not. Worth believing from: smaller differences come by chance.",
+        "Smaller differences than those come from photo to photo, without any change of the animals.",
     );
     if let Some(coverage) = found.measures.iter().find(|m| m.measure == "coverage") {
         let mean = coverage.mean_believable.map_or(String::new(), |v| {
-            format!(", and of the scoop's mean only from {:.1} on", 100.0 * v)
+            format!(
+                ", and of the scoop's mean only from {} on",
+                number(v, 100.0, 1)
+            )
         });
         out.wrapped(
             Tone::Heading,
             "  ",
-            &format!("Smallest change worth believing: of one animal's coverage from {:.1} points on{mean}.", 100.0 * coverage.believable),
+            &format!("Smallest change worth believing: of one animal's coverage from {} points on{mean}.", number(coverage.believable, 100.0, 1)),
         );
     }
-    if found.measures.iter().all(|m| m.icc.is_none()) {
+    if found.measures.iter().all(|m| m.in_all < FEWEST_ANIMALS) {
         out.wrapped(Tone::Plain, "  ", &format!("Fewer than {FEWEST_ANIMALS} animals were known again in every photo: net more for these figures."));
     }
 }

@@ -6,7 +6,7 @@ use crate::ladder::{Ladder, OffLadder, Rung};
 use crate::scoop::check::Answer;
 use crate::scoop::{Advice, GradedAnimal, Scoop, advise};
 
-pub use super::page::{Page, TextLine, Tone, WIDTH, wrap};
+pub use super::page::{Page, TextLine, Tone, WIDTH, wrap, wrap_uncut};
 
 /// What the user wants to see.
 #[derive(Debug, Clone, Copy)]

@@ -152,6 +152,28 @@ pub fn join(parts: &[String]) -> String {
     }
 }
 
+/// Chroma below which a floor is called without tint (house rule).
+const NO_TINT: f64 = 2.0;
+
+/// A cup's floor in words, from its CIELAB colour; with `detail` in numbers too.
+pub fn floor_words([l, a, b]: [f64; 3], detail: bool) -> String {
+    let (chroma, hue) = (a.hypot(b), b.atan2(a).to_degrees().rem_euclid(360.0));
+    let tint = match hue {
+        _ if chroma < NO_TINT => "no tint",
+        h if !(30.0..330.0).contains(&h) => "a tint of red",
+        h if h < 70.0 => "a tint of orange",
+        h if h < 110.0 => "a tint of yellow",
+        h if h < 200.0 => "a tint of green",
+        _ => "a tint of blue",
+    };
+    let numbers = if detail {
+        format!(" (L* {l:.1} a* {a:+.1} b* {b:+.1})")
+    } else {
+        String::new()
+    };
+    format!("{l:.0} of 100 light, {tint}{numbers}")
+}
+
 /// Codes of withheld measures with their words and, where there is one, the cure.
 const REASONS: [(&str, &str); 15] = [
     (

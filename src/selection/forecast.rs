@@ -49,6 +49,12 @@ pub fn correlated_response(
     intensity * (h2 * h2_other).sqrt() * genetic_correlation
 }
 
+/// Share of the young, 0..=1, above the middle of their parents' generation where the mean rises by `gain` standard
+/// deviations and the spread stays: half of them where nothing was gained.
+pub fn above_middle(gain: f64) -> f64 {
+    crate::stats::normal_cdf(gain)
+}
+
 /// Realised differential of animals kept among all: mean of the kept minus mean of all; `None` where one is empty.
 pub fn realised_differential(all: &[f64], kept: &[f64]) -> Option<f64> {
     Some(crate::stats::mean(kept)? - crate::stats::mean(all)?)

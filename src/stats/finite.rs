@@ -50,7 +50,12 @@ fn at_least(count: u64, n: u64, marked: u64, population: u64) -> f64 {
         .sum()
 }
 
-fn at_most(count: u64, n: u64, marked: u64, population: u64) -> f64 {
+/// Chance of `count` marked ones or fewer among `n` taken without putting back from `population` of which `marked` are;
+/// `n` and `marked` must not be above `population`, nor `count` above `n`.
+///
+/// # Source
+/// Hypergeometric distribution.
+pub fn at_most(count: u64, n: u64, marked: u64, population: u64) -> f64 {
     (0..=count.min(marked))
         .map(|k| probability(k, n, marked, population))
         .sum()

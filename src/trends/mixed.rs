@@ -95,8 +95,15 @@ pub fn family(animal: &KeptAnimal) -> Option<Family> {
         return Some(Family::Clear);
     }
     let colour = animal.colour?;
-    let (chroma, hue) = (colour.chroma?, colour.hue_deg?);
-    let lightness = colour.lab.map(|lab| lab[0]);
+    of_colour(
+        colour.lab.map(|lab| lab[0]),
+        colour.chroma?,
+        colour.hue_deg?,
+    )
+}
+
+/// The family of a colour by lightness, chroma and hue in degrees; `None` where it is grey of unknown lightness.
+pub fn of_colour(lightness: Option<f64>, chroma: f64, hue: f64) -> Option<Family> {
     if chroma < GREY_BELOW {
         return Some(match lightness? {
             l if l <= BLACK_UP_TO => Family::Black,

@@ -6,8 +6,7 @@ use jiff::civil::Date;
 
 use crate::ladder::Rung;
 use crate::scoop::PastScoop;
-use crate::stats::Interval;
-use crate::stats::beta_binomial::limits;
+use crate::trends::whole_tank::{AtOrAbove, at_or_above};
 
 /// Animals counted in a note of a tank.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,10 +39,8 @@ pub struct LineMonth {
     pub scoops: usize,
     /// Judged animals.
     pub animals: u64,
-    /// Those at or above the sale rung, by their point values.
-    pub above: u64,
-    /// Range of the share at 95 %, scoops taken to differ.
-    pub range: Interval,
+    /// Those at or above the sale rung, and the range of their share as for a whole tank.
+    pub above: AtOrAbove,
     /// Share at or above the sale rung in the month before, 0..=1; `None` without animals.
     pub share_before: Option<f64>,
     /// Off-type animals seen.
@@ -116,24 +113,16 @@ fn line_month(
     icc: f64,
     counts: [u64; 2],
 ) -> LineMonth {
-    let above = |scoops: &[&PastScoop]| -> u64 {
-        let judged = scoops.iter().flat_map(|s| s.judged());
-        judged
-            .filter(|a| a.rung.is_some_and(|r| r >= sale_rung))
-            .count() as u64
-    };
-    let sizes = |scoops: &[&PastScoop]| -> Vec<u64> {
-        scoops.iter().map(|s| s.judged().count() as u64).collect()
-    };
-    let (here, earlier) = (sizes(now), sizes(then));
-    let n_then: u64 = earlier.iter().sum();
+    let animals =
+        |scoops: &[&PastScoop]| -> u64 { scoops.iter().map(|s| s.judged().count() as u64).sum() };
+    let n_then = animals(then);
+    let share_then = || at_or_above(sale_rung, then, icc).count as f64 / n_then as f64;
     LineMonth {
         line: line.to_string(),
         scoops: now.len(),
-        animals: here.iter().sum(),
-        above: above(now),
-        range: limits(above(now), &here, icc, 0.95),
-        share_before: (n_then > 0).then(|| above(then) as f64 / n_then as f64),
+        animals: animals(now),
+        above: at_or_above(sale_rung, now, icc),
+        share_before: (n_then > 0).then(share_then),
         off_type: now
             .iter()
             .flat_map(|s| s.judged())

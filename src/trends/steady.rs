@@ -21,6 +21,8 @@ pub struct MeasureAgreement {
     pub measure: &'static str,
     /// Animals with the measure in two photos or more.
     pub animals: usize,
+    /// Animals with the measure in every photo.
+    pub in_all: usize,
     /// Intraclass correlation ICC(2,1) over the animals with the measure in every photo; `None` where they are too few.
     pub icc: Option<Icc>,
     /// Standard deviation between photos of one animal.
@@ -154,6 +156,7 @@ fn agreement(
     Some(MeasureAgreement {
         measure: name,
         animals: rows.iter().filter(|row| row.len() > 1).count(),
+        in_all: complete.len(),
         icc,
         within_sd: within,
         believable: smallest_believable(within),

@@ -1,7 +1,7 @@
 //! What scoops say of the whole tank: shares with ranges that allow for scoops differing, and how many more to net.
 
 use crate::ladder::Rung;
-use crate::scoop::PastScoop;
+use crate::scoop::{KeptAnimal, PastScoop};
 use crate::stats::Interval;
 use crate::stats::beta_binomial::{limits, lower_limit, upper_limit};
 use crate::stats::finite::count_limits;
@@ -18,16 +18,56 @@ pub struct TankShare {
     pub rung: Rung,
     /// Animals that stand on it.
     pub on: u64,
-    /// Range of the share on it; all rungs' ranges hold together at [`LEVEL`].
+    /// Range of the share on it: the lower end from those that stand there for sure, the upper as if all that may stand
+    /// there did. Of the best rung the same as at or above it.
     pub on_range: Interval,
-    /// Animals at or above it for sure.
-    pub sure: u64,
-    /// Animals too close to call between below and at or above.
-    pub undecided: u64,
-    /// Range of the share at or above: the lower end from the sure ones, the upper as if all undecided ones stood there.
-    pub above_range: Interval,
+    /// Animals at or above it, and the range of their share.
+    pub above: AtOrAbove,
     /// Least and most animals of the tank at or above, where its size was said and the formulas hold.
     pub of_tank: Option<(u64, u64)>,
+}
+
+/// Animals of some scoops that stand at or above a rung.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AtOrAbove {
+    /// By their point values.
+    pub count: u64,
+    /// For sure.
+    pub sure: u64,
+    /// Too close to call between below and at or above.
+    pub undecided: u64,
+    /// Range of the share at [`LEVEL`]: the lower end from the sure ones, the upper as if all undecided ones stood there.
+    pub range: Interval,
+}
+
+/// The judged animals of `scoops` at or above `rung`; `icc` is the correlation within scoops.
+pub fn at_or_above(rung: Rung, scoops: &[&PastScoop], icc: f64) -> AtOrAbove {
+    let open = |a: &KeptAnimal| {
+        a.between
+            .is_some_and(|(low, high)| low < rung && rung <= high)
+    };
+    let up = |a: &KeptAnimal| a.rung.is_some_and(|r| r >= rung);
+    let sure = count(scoops, |a| up(a) && !open(a));
+    let undecided = count(scoops, open);
+    AtOrAbove {
+        count: count(scoops, up),
+        sure,
+        undecided,
+        range: between(sure, sure + undecided, &sizes(scoops), icc),
+    }
+}
+
+/// Range of a share where `sure` animals have it and `may` have it at most.
+fn between(sure: u64, may: u64, sizes: &[u64], icc: f64) -> Interval {
+    let confidence = 0.5 * (1.0 + LEVEL);
+    Interval {
+        low: lower_limit(sure, sizes, icc, confidence),
+        high: upper_limit(may, sizes, icc, confidence),
+    }
+}
+
+fn sizes(scoops: &[&PastScoop]) -> Vec<u64> {
+    scoops.iter().map(|s| s.judged().count() as u64).collect()
 }
 
 /// What is known of a tank.
@@ -67,7 +107,7 @@ pub fn whole_tank(scoops: &[&PastScoop], icc: f64, population: Option<u64>) -> O
         .filter(|s| s.second_of.is_none() && s.judged().next().is_some())
         .copied()
         .collect();
-    let sizes: Vec<u64> = used.iter().map(|s| s.judged().count() as u64).collect();
+    let sizes = sizes(&used);
     let animals: u64 = sizes.iter().sum();
     if animals == 0 {
         return None;
@@ -107,7 +147,7 @@ fn usable(
     (Some(size), None)
 }
 
-fn count(scoops: &[&PastScoop], is: impl Fn(&crate::scoop::KeptAnimal) -> bool) -> u64 {
+fn count(scoops: &[&PastScoop], is: impl Fn(&KeptAnimal) -> bool) -> u64 {
     let judged = scoops.iter().flat_map(|s| s.judged());
     judged.filter(|a| is(a)).count() as u64
 }
@@ -120,29 +160,22 @@ fn share(
     population: Option<u64>,
 ) -> TankShare {
     let animals: u64 = sizes.iter().sum();
-    let open = |a: &crate::scoop::KeptAnimal| {
-        a.between
-            .is_some_and(|(low, high)| low < rung && rung <= high)
+    let may = |a: &KeptAnimal| {
+        a.rung == Some(rung)
+            || a.between
+                .is_some_and(|(low, high)| low <= rung && rung <= high)
     };
-    let on = count(used, |a| a.rung == Some(rung));
-    let sure = count(used, |a| a.rung.is_some_and(|r| r >= rung) && !open(a));
-    let undecided = count(used, open);
-    // Six ranges that shall hold together.
-    let each = 1.0 - (1.0 - LEVEL) / Rung::all().count() as f64;
-    let confidence = 0.5 * (1.0 + LEVEL);
+    let sure = count(used, |a| a.rung == Some(rung) && a.between.is_none());
+    let above = at_or_above(rung, used, icc);
     TankShare {
         rung,
-        on,
-        on_range: limits(on, sizes, icc, each),
-        sure,
-        undecided,
-        above_range: Interval {
-            low: lower_limit(sure, sizes, icc, confidence),
-            high: upper_limit(sure + undecided, sizes, icc, confidence),
-        },
+        on: count(used, |a| a.rung == Some(rung)),
+        on_range: between(sure, count(used, may), sizes, icc),
+        above,
         of_tank: population.map(|size| {
-            let low = count_limits(sure, animals, size, LEVEL).0;
-            (low, count_limits(sure + undecided, animals, size, LEVEL).1)
+            let most = above.sure + above.undecided;
+            let low = count_limits(above.sure, animals, size, LEVEL).0;
+            (low, count_limits(most, animals, size, LEVEL).1)
         }),
     }
 }

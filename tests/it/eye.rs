@@ -277,6 +277,7 @@ fn tests_quizzes_sheets_and_families_on_the_invented_house() {
     check(&at(&["rung", "list", "--json"]));
     check(&at(&["agree", "--json"]));
     check(&at(&["teach", "red", "--json"]));
+    told_with_their_reasons(&at);
     let families = check(&at(&["rung", "families", "--json"]));
     let found = families[0]["families"].as_array().expect("families");
     // The invented house keeps red, blue, yellow, orange and black.
@@ -301,4 +302,57 @@ fn tests_quizzes_sheets_and_families_on_the_invented_house() {
         .map(|kind| format!("catchcup.{kind}/1"))
         .collect();
     assert_eq!(kinds, described);
+}
+
+/// What is missing is said: ranges, animals of a test, halves of animals.
+fn told_with_their_reasons(at: &dyn Fn(&[&str]) -> String) {
+    let taught = at(&["teach", "red"]);
+    let rows: Vec<&str> = taught
+        .lines()
+        .filter(|l| l.starts_with('G') && l.contains('%'))
+        .collect();
+    assert!(rows.len() >= 5, "{taught}");
+    for row in rows {
+        let range = row.rsplit("  ").next().unwrap_or("");
+        assert!(
+            range.contains(" to ")
+                || range.starts_with("none")
+                || range.starts_with("not learned")
+                || range.starts_with("too few"),
+            "{row}"
+        );
+    }
+    let few = at(&["rung", "test", "red", "many", "--animals", "500"]);
+    assert!(few.contains("Not 500: no more animals"), "{few}");
+    // Counts at a rung follow from the table: by the middle of both rungs, halves at either side.
+    let all = crate::support::keeper::objects(&at(&["agree", "--json"]));
+    let text = at(&["agree"]);
+    let mut called = 0;
+    for found in &all {
+        let cell = |i: usize, j: usize| found["table"][i][j].as_f64().unwrap_or(0.0);
+        for rung in 0..6usize {
+            let mut expected = 0.0;
+            for i in 0..6usize {
+                for j in 0..6usize {
+                    let away = (i + j).abs_diff(2 * rung);
+                    expected += match away {
+                        0 => cell(i, j),
+                        1 => cell(i, j) / 2.0,
+                        _ => 0.0,
+                    };
+                }
+            }
+            let name = format!("G{rung}");
+            let mut at_rung = found["by_rung"].as_array().expect("a list").iter();
+            let Some(at_rung) = at_rung.find(|b| b["rung"] == name.as_str()) else {
+                assert!(expected < 0.25, "{name}: {expected} left out");
+                continue;
+            };
+            let said = at_rung["animals"].as_f64().expect("a number");
+            assert!((said - expected).abs() < 1e-9, "{name}: {said} {expected}");
+            let counted = format!(" at {name} ({expected} animals)");
+            called += usize::from(text.replace("\n    ", " ").contains(&counted));
+        }
+    }
+    assert!(called >= 3, "{text}");
 }

@@ -46,8 +46,14 @@ fn a_cup_measured_with_the_chart_is_used_afterwards() {
     let added = room.run(&["cup", "add", "grey-table", "chart.png", "--cup-mm", "60"]);
     assert!(added.status.success(), "{}", err(&added));
     // The painted ground gives back 0.70, 0.70, 0.68 of the light: by hand L* 86.9, a little yellow.
-    assert!(out(&added).contains("L* 8"), "{}", out(&added));
+    let told = out(&added);
+    assert!(
+        told.contains("87 of 100 light") && !told.contains("L*"),
+        "{told}"
+    );
     let listed = room.run(&["cup", "list"]);
+    let detail = out(&room.run(&["cup", "list", "--detail"]));
+    assert!(detail.contains("L* 8"), "{detail}");
     assert!(out(&listed).contains("grey-table") && out(&listed).contains("60 mm"));
     let record = json(
         &room,
@@ -106,7 +112,7 @@ fn a_cup_measured_with_a_grey_card_and_patches_on_request() {
     ]);
     assert!(added.status.success(), "{}", err(&added));
     assert!(
-        out(&added).contains("L* 8") && out(&added).contains("card"),
+        out(&added).contains("of 100 light") && out(&added).contains("card"),
         "{}",
         out(&added)
     );

@@ -94,8 +94,25 @@ fn packing_and_proof_of_a_sample() {
             .is_file()
     );
     let make = [
-        "proof", "make", &photo, "--line", "red", "--cup-mm", "97", "--lot", "L7", "--netted",
-        "1m20s", "--whole", "--rung", "G1", "--keys", "keys", "--house",
+        "proof",
+        "make",
+        &photo,
+        "--line",
+        "red",
+        "--cup-mm",
+        "97",
+        "--lot",
+        "L7",
+        "--netted",
+        "1m20s",
+        "--whole",
+        "--rung",
+        "G1",
+        "--keys",
+        "keys",
+        "--now",
+        "2026-01-02 12:00",
+        "--house",
     ];
     keeper.0.file("house.toml", "cup_mm = 97\n");
     let make = |at_least: &str, into: &str| {
@@ -316,6 +333,28 @@ fn every_object_is_described() {
     }
     let described = schema["$defs"].as_object().expect("kinds").len();
     assert_eq!(kinds.len(), described, "{kinds:?}");
+}
+
+/// Rows of `price like` stand below their headings.
+#[test]
+fn like_scoops_stand_in_columns() {
+    let keeper = Keeper::new("like");
+    for (name, count) in [("one", 9), ("two", 12), ("three", 15)] {
+        let record = keeper.record(name, None, good(count));
+        keeper.ok(&format!("scoop add A1 --record {record} --new"));
+    }
+    let text = keeper.ok("price like 1");
+    let head = text
+        .lines()
+        .find(|l| l.contains("rungs apart"))
+        .expect("a heading");
+    let end = head.find("rungs apart").expect("a column") + "rungs apart".len();
+    let rows: Vec<&str> = text.lines().filter(|l| l.starts_with("  A1 ")).collect();
+    assert_eq!(rows.len(), 2, "{text}");
+    for row in rows {
+        assert!(row[..end].ends_with(" %"), "{text}");
+        assert!(row[end..].starts_with("  "), "{text}");
+    }
 }
 
 #[test]

@@ -1,7 +1,10 @@
 //! Several categories at once, and sampling plans against published tables.
 
 use catchcup::proof::inspection::{self, Cell, Inspection, Level};
+use catchcup::proof::lot_plan::{LotPlan, lot_plan};
 use catchcup::stats::multinomial::sison_glaz;
+
+use statrs::distribution::{DiscreteCDF, Hypergeometric};
 
 use crate::support::table::{close, read};
 
@@ -117,4 +120,75 @@ fn operating_curves() {
             close(found, row.number(column), 1e-4, column);
         }
     }
+}
+
+/// Chances of lots of known size against the hypergeometric distribution of statrs (to 1e-9), and the plan by them: as few
+/// animals as hold both risks of the table.
+#[test]
+fn chances_of_a_lot_are_those_of_its_animals() {
+    let exact = |plan: &LotPlan, sample: u32, accept: u32, failing: u32| {
+        let [lot, failing, sample] = [plan.lot, failing, sample].map(u64::from);
+        let law = Hypergeometric::new(lot, failing, sample).expect("a distribution");
+        law.cdf(u64::from(accept))
+    };
+    for (lot, limit) in [
+        (2, 6500),
+        (9, 6500),
+        (10, 6500),
+        (20, 6500),
+        (60, 6500),
+        (60, 1000),
+        (500, 2500),
+        (3000, 150),
+    ] {
+        let what = format!("lot {lot}, limit {limit}");
+        let plan = lot_plan(lot, Level::Usual, limit).expect("a plan");
+        for failing in 0..=lot {
+            let found = plan.passes(failing);
+            close(
+                found,
+                exact(&plan, plan.sample, plan.accept, failing),
+                1e-9,
+                &what,
+            );
+        }
+        let table = inspection::inspection(lot, Level::Usual, limit).expect("a plan");
+        let (mut good, mut bad) = (plan.usual, plan.bad);
+        assert_eq!(good, lot * limit / 100_000, "{what}");
+        assert!(
+            exact(&plan, plan.sample, plan.accept, bad) <= 0.10 + 1e-9,
+            "{what}"
+        );
+        assert!(
+            plan.sample <= table.sample.max(lot.min(5)),
+            "{what}: {plan:?} {table:?}"
+        );
+        // No smaller sample holds both risks, whatever number may fail in it.
+        let usual = exact(&plan, plan.sample, plan.accept, good);
+        let asked = usual
+            .min(0.95)
+            .min(inspection::passes(&table, f64::from(limit) / 1e5));
+        for sample in 1..plan.sample {
+            let held = (0..=sample.min(good)).any(|accept| {
+                exact(&plan, sample, accept, good) >= asked
+                    && exact(&plan, sample, accept, bad) <= 0.10 + 1e-9
+            });
+            assert!(!held, "{what}: {sample} would do");
+        }
+        // The two lots that the answer names.
+        (good, bad) = (plan.mostly_passed(), plan.rarely_passed());
+        assert!(
+            plan.passes(good) >= 0.95 && plan.passes(good + 1) < 0.95,
+            "{what}"
+        );
+        assert!(
+            plan.passes(bad) <= 0.10 + 1e-9 && plan.passes(bad - 1) > 0.10 + 1e-9,
+            "{what}"
+        );
+        assert_eq!(plan.accept_of(lot), plan.usual, "{what}: all looked at");
+    }
+    // A twentieth of twenty is one animal: two of eight can't fail.
+    let twenty = lot_plan(20, Level::Usual, 6500).expect("a plan");
+    assert_eq!((twenty.sample, twenty.accept), (8, 1));
+    assert_eq!(twenty.passes(1).to_bits(), 1f64.to_bits());
 }

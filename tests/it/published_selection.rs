@@ -1,6 +1,6 @@
 //! Selection genetics against published tables and worked examples.
 
-use catchcup::selection::forecast::response;
+use catchcup::selection::forecast::{above_middle, response};
 use catchcup::selection::inbreeding::{accumulated, effective_size, harmonic_mean, rate};
 use catchcup::selection::intensity::{expected_order_statistic, intensity, intensity_of_group};
 use catchcup::selection::realised::through_origin;
@@ -20,6 +20,13 @@ fn intensity_of_a_large_group() {
             intensity(row.number("p")).expect("a share"),
         );
         close(found, row.number("i"), 1.0e-6, &format!("{p}"));
+        // The truncation point of p: a share 1 - p of a normal lies below it.
+        close(
+            above_middle(row.number("x")),
+            1.0 - p,
+            1.0e-6,
+            &format!("{p}"),
+        );
         if row.text("check") == "ok" {
             close(
                 found,

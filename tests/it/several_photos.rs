@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 
+use crate::support::picture::{Extras, png};
 use crate::support::room::{Room, err, out};
 use crate::support::truth::samples;
 
@@ -86,8 +87,16 @@ fn fading_says_what_is_missing() {
 fn wrong_use_is_told_with_the_cure() {
     let room = Room::new("several");
     room.white_photo("a.png");
-    room.white_photo("b.png");
-    let cases: [(&[&str], &str); 4] = [
+    // A hair darker, or it would be the same picture.
+    let darker = png(640, 480, &[235; 640 * 480 * 3], &Extras::default());
+    room.file("b.png", darker);
+    room.white_photo("a-again.png");
+    let cases: [(&[&str], &str); 6] = [
+        (&["steady", "a.png", "a.png"], "a.png is named twice"),
+        (
+            &["steady", "a.png", "b.png", "a-again.png"],
+            "a.png and a-again.png are the same picture",
+        ),
         (&["steady", "a.png"], "two or more of the same scoop"),
         (
             &["fade", "a.png", "b.png", "--minutes", "1,2,3"],

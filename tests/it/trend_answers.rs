@@ -7,6 +7,7 @@ use catchcup::scoop::kept::Origin;
 use catchcup::scoop::{ConditionKind, KeptAnimal, MinutesRule, PastScoop};
 use catchcup::stats::beta_binomial::{limits, pmf_all, pmf_of_total};
 use catchcup::trends::Watched;
+use catchcup::trends::month::month;
 use catchcup::trends::scatter::{HouseScatter, house_scatter};
 use catchcup::trends::series::{Axis, Reading, series};
 use catchcup::trends::trial::{Outcome, TrialRule, trial};
@@ -221,6 +222,53 @@ fn the_size_of_a_tank_is_used_only_where_it_may() {
     let narrow = scoops_needed((9, 0), &[12], 12, 0.05, 0.10).expect("within reach");
     assert!(0 < wide && wide < narrow, "{wide} {narrow}");
     assert_eq!(scoops_needed((9, 0), &[12], 12, 0.05, 0.01), None);
+}
+
+/// 48 animals, 2 of them on G4 by their point values, 1 of these and 4 below it too close to call: one truth in every place
+/// that tells it. Limits by the beta distribution of statrs (Clopper and Pearson) and, for none seen, by its closed form.
+#[test]
+fn one_range_for_one_share() {
+    use statrs::distribution::{Beta, ContinuousCDF};
+    let at = |rung: usize| Rung::from_index(rung).expect("a rung");
+    let animal = |no: u32, rung: usize, open: bool| KeptAnimal {
+        rung: Some(at(rung)),
+        between: open.then(|| (at(3), at(4))),
+        ..KeptAnimal::blank(no)
+    };
+    let mut past = scoop(1, 0.8, "black");
+    past.animals = (1..=48)
+        .map(|no| match no {
+            1 => animal(no, 4, false),
+            2 => animal(no, 4, true),
+            3..=6 => animal(no, 3, true),
+            _ => animal(no, 2, false),
+        })
+        .collect();
+    let found = whole_tank(&[&past], 0.0, None).expect("animals");
+    let [best, sale] = [&found.rungs[0], &found.rungs[1]];
+    assert_eq!((sale.on, sale.above.count), (2, 2), "table and headline");
+    assert_eq!((sale.above.sure, sale.above.undecided), (1, 5));
+    let beta = |a: f64, b: f64, p: f64| Beta::new(a, b).expect("a distribution").inverse_cdf(p);
+    let close =
+        |found: f64, expected: f64| assert!((found - expected).abs() < 1e-4, "{found} {expected}");
+    close(sale.above.range.low, beta(1.0, 48.0, 0.025));
+    close(sale.above.range.high, beta(7.0, 42.0, 0.975));
+    close(best.on_range.high, 1.0 - 0.025f64.powf(1.0 / 48.0));
+    assert_eq!(
+        best.on_range, best.above.range,
+        "on the best rung is at or above it"
+    );
+    let first = past.at.date().first_of_month();
+    let told = month(std::slice::from_ref(&past), &[], first, at(4), 0.05);
+    let alike = whole_tank(&[&past], 0.05, None).expect("animals");
+    assert_eq!(
+        told[0].above, alike.rungs[1].above,
+        "the month's range is the tank's"
+    );
+    assert!(
+        told[0].above.range.high > sale.above.range.high,
+        "animals alike make it wider"
+    );
 }
 
 /// Coverage of the ranges of a share over all true shares, counted out: on average and at worst.

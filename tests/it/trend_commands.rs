@@ -101,6 +101,62 @@ fn whole_tanks_trials_mixes_and_months_are_told() {
     assert!(ok("month 2020-01").contains("nothing"));
 }
 
+/// Terms of statistics stand behind --detail; without it a keeper's words say the same.
+#[test]
+fn plain_words_come_first() {
+    for (words, plain, terms) in [
+        (
+            "forecast A1 --keep 15F 10M",
+            "better than the middle of today's animals",
+            "standard deviations",
+        ),
+        ("rung families", "red", "L*"),
+        ("share A1", "at or above G4", "beta-binomial"),
+    ] {
+        let text = ok(words);
+        assert!(
+            text.contains(plain) && !text.contains(terms),
+            "{words}: {text}"
+        );
+        let detail = ok(&format!("{words} --detail"));
+        assert!(
+            detail.contains(plain) && detail.contains(terms),
+            "{words}: {detail}"
+        );
+        for line in text.lines().chain(detail.lines()) {
+            assert!(line.chars().count() <= 80, "{words}: {line}");
+        }
+    }
+    ok("forecast A1 --keep 15F 10M --plot trade.svg");
+    let picture = |name: &str| {
+        std::fs::read_to_string(house().0.join("house").join(name)).expect("a picture")
+    };
+    let trade = picture("trade.svg");
+    assert!(
+        trade.contains("of 100") && !trade.contains("standard deviation"),
+        "{trade}"
+    );
+}
+
+/// The picture of a mixed tank shows the slide that its text tells, generation by generation.
+#[test]
+fn the_wheel_shows_the_slide_toward_brown() {
+    let text = ok("mixed D3 --plot slide.svg");
+    let svg = std::fs::read_to_string(house().0.join("house/slide.svg")).expect("a picture");
+    assert!(svg.contains("It slides toward brown"), "{svg}");
+    let (_, by) = text.split_once("a generation: ").expect("generations");
+    let by = by.split_whitespace().collect::<Vec<_>>().join(" ");
+    let told: Vec<&str> = by.trim_end_matches('.').split(", ").collect();
+    assert!(told.len() >= 5, "{text}");
+    for one in told {
+        let (name, counts) = one.split_once(' ').expect("a name");
+        assert!(
+            svg.contains(&format!("{name}: {counts} brown")),
+            "{one}: {svg}"
+        );
+    }
+}
+
 #[test]
 fn every_object_is_described_by_the_schema() {
     let schema: Value = serde_json::from_str(TRENDS_SCHEMA).expect("the schema is JSON");

@@ -136,8 +136,15 @@ fn an_answer_for_people_fits_the_width_and_one_for_programs_the_schema() {
         "a photo with quite a long name, as phones write them.jpg",
         "c.jpg",
     ];
-    for line in steady_lines(&files, &photos, &found) {
-        assert!(line.text.chars().count() <= 80, "{}", line.text);
+    for detail in [false, true] {
+        let lines = steady_lines(&files, &photos, &found, detail);
+        for line in &lines {
+            assert!(line.text.chars().count() <= 80, "{}", line.text);
+        }
+        let text: String = lines.iter().map(|l| format!("{}\n", l.text)).collect();
+        for term in ["ICC", "SD", "CIELAB", "CIEDE2000", "95 %"] {
+            assert_eq!(text.contains(term), detail, "{term}: {text}");
+        }
     }
     let json = steady_json(&files, &photos, &found);
     crate::record::holds_to(catchcup::report::STEADY_SCHEMA, &json);

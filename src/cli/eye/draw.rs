@@ -99,8 +99,8 @@ pub fn draw_for(desk: &Desk, args: &DrawArgs, is_quiz: bool, out: &mut Out) -> R
         animals: shown,
     };
     let sitting = book.begin_sitting(&new, &desk.stamp)?;
-    desk.answer(out, [wire::sitting(&sitting)], || {
-        text::drawn(&sitting, &args.folder.display().to_string())
+    desk.answer(out, [wire::sitting(&sitting, count)], || {
+        text::drawn(&sitting, count, &args.folder.display().to_string())
     })
 }
 

@@ -54,7 +54,7 @@ pub fn run(args: &RungArgs, out: &mut Out) -> Result<bool> {
         RungCommand::Quiz(args) => draw::draw_for(&desk, args, true, out)?,
         RungCommand::Answer { sitting, rungs } => draw::answer(&desk, *sitting, rungs, out)?,
         RungCommand::Sheet { line, folder } => sheet::run(&desk, line, folder, out)?,
-        RungCommand::Families => show_families(&desk, out)?,
+        RungCommand::Families { detail } => show_families(&desk, *detail, out)?,
     }
     Ok(true)
 }
@@ -78,7 +78,7 @@ fn told(desk: &Desk, rungs: &[OwnRung], out: &mut Out) -> Result<()> {
     })
 }
 
-fn show_families(desk: &Desk, out: &mut Out) -> Result<()> {
+fn show_families(desk: &Desk, detail: bool, out: &mut Out) -> Result<()> {
     let book = desk.open()?;
     let shelf = house_shelf(&desk.house)?;
     let mut present: Vec<(String, Option<HueGate>)> = Vec::new();
@@ -108,6 +108,6 @@ fn show_families(desk: &Desk, out: &mut Out) -> Result<()> {
     }
     let found = families(&coloured);
     desk.answer(out, [wire::families(&found, &present)], || {
-        text::families::family_lines(&found, &present)
+        text::families::family_lines(&found, &present, detail)
     })
 }

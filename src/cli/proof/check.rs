@@ -5,14 +5,15 @@ use std::path::Path;
 
 use anyhow::Result;
 use catchcup::error::Error;
-use catchcup::ladder::{self, Shelf};
-use catchcup::proof::compare::beside;
+use catchcup::ladder::{self, Ladder, Shelf};
+use catchcup::proof::compare::{beside, same_picture};
 use catchcup::proof::key::Handover;
 use catchcup::proof::manifest::{FILES, MANIFEST, Manifest, RECORD, RULES};
 use catchcup::proof::verify::{self, Asked, Files, Verdict};
+use catchcup::report::proof::lots::Dispute;
 use catchcup::report::proof::{FORMATS, answers, lots};
 use catchcup::report::wire::proof as wire;
-use catchcup::scoop::{KeptAnimal, grade_photo};
+use catchcup::scoop::{KeptAnimal, Order, Scoop, grade_photo};
 
 use crate::cli::output::Out;
 use crate::cli::photos::{self, file_name};
@@ -84,7 +85,7 @@ fn handover(path: &Path) -> Result<Handover, Error> {
     })
 }
 
-/// A buyer's photo beside the page's; the exit code.
+/// A buyer's photo beside the page's; the exit code, 3 where the animals are plainly of another colour.
 ///
 /// # Errors
 /// Where the proof or the photo can't be read.
@@ -110,25 +111,51 @@ pub fn compare(
     let manifest = Manifest::read(file(MANIFEST)?).map_err(no_manifest)?;
     let seller = (FORMATS.animals)(&String::from_utf8_lossy(file(RECORD)?))?;
     let ladder = ladder::load(RULES, &String::from_utf8_lossy(file(RULES)?))?;
-    let mut order = verify::order(&manifest.graded, ladder).map_err(Error::Photo)?;
-    order.cup.floor_mm = cup_mm;
-    order.cup.px_per_mm = None;
-    order.netted = catchcup::scoop::Netted::Unknown;
-    let graded = grade_photo(
-        &file_name(photo),
-        &photos::read(photo)?,
-        &order,
-        &Shelf::default(),
-    )?;
-    if let Some(why) = graded.scoop.withheld.first() {
-        return Err(Error::Photo(why.clone()).into());
+    let bytes = photos::read(photo)?;
+    let same = same_picture(&manifest, &bytes);
+    let mut order = verify::order(&manifest.graded, ladder.clone()).map_err(Error::Photo)?;
+    if !same {
+        order.cup.floor_mm = cup_mm;
+        order.cup.px_per_mm = None;
+        order.netted = catchcup::scoop::Netted::Unknown;
     }
-    let buyer: Vec<KeptAnimal> = graded.scoop.animals.iter().map(KeptAnimal::of).collect();
+    let graded = graded(photo, &bytes, &order)?;
+    let buyer: Vec<KeptAnimal> = graded.animals.iter().map(KeptAnimal::of).collect();
     let found = beside(&seller, &buyer);
+    // Of what line they are is asked only where they are not of the page's.
+    let looks_like = match found.other_line() {
+        true => guessed(photo, &bytes, order)?.filter(|guess| guess.line != ladder.line),
+        false => None,
+    };
+    let shown = Dispute {
+        found: &found,
+        same_picture: same,
+        ladder: &ladder,
+        looks_like: looks_like.as_ref(),
+        scale_known: graded.scene.px_per_mm.is_some(),
+    };
     if json {
-        out.line(&wire::beside(&found))?;
+        out.line(&wire::beside(&shown))?;
     } else {
-        out.lines(&lots::beside(&found))?;
+        out.lines(&lots::beside(&shown))?;
     }
-    Ok(0)
+    Ok(if found.other_line() { 3 } else { 0 })
+}
+
+/// The photo graded as ordered.
+fn graded(photo: &Path, bytes: &[u8], order: &Order) -> Result<Scoop> {
+    let graded = grade_photo(&file_name(photo), bytes, order, &Shelf::default())?;
+    match graded.scoop.withheld.first() {
+        Some(why) => Err(Error::Photo(why.clone()).into()),
+        None => Ok(graded.scoop),
+    }
+}
+
+/// The line that the photo looks like where none is said.
+fn guessed(photo: &Path, bytes: &[u8], order: Order) -> Result<Option<Ladder>> {
+    let open = Order {
+        ladder: None,
+        ..order
+    };
+    Ok(graded(photo, bytes, &open)?.ladder)
 }

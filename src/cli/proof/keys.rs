@@ -5,6 +5,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use anyhow::Result;
+use catchcup::doubt::quoted;
 use catchcup::error::Error;
 use catchcup::proof::canonical::{Canon, Members, read_canonical};
 use catchcup::proof::key::{Handover, HouseKey, Why, bytes_of, hex};
@@ -134,7 +135,8 @@ fn for_owner_only(path: &Path, name: &str) -> Result<(), Error> {
         "key_open",
         format!("others on this computer can read {name}"),
         format!(
-            "chmod 600 {name}; if others were there, replace the key: catchcup proof key replace --leaked HANDOVER.json"
+            "chmod 600 {}; if others were there, replace the key: catchcup proof key replace --leaked HANDOVER.json",
+            quoted(name)
         ),
     ))
 }

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use anyhow::Result;
 use catchcup::book::proof_store::write_folder;
+use catchcup::doubt::quoted;
 use catchcup::error::Error;
 use catchcup::ladder::{Ladder, Shelf, shelf};
 use catchcup::measures::Sex;
@@ -62,7 +63,7 @@ pub fn run(args: &MakeArgs, out: &mut Out) -> Result<u8> {
     )?;
     let (statement, weak) = statement(args, &published, &desk)?;
     if let Some(stated) = statement.as_ref().filter(|s| !s.supported) {
-        refuse(stated, &weak, out)?;
+        refuse(args, stated, &weak, out)?;
         return Ok(3);
     }
     let (key, made) = keys::key(&keys::folder(args.keys.as_deref())?)?;
@@ -128,6 +129,10 @@ fn load(path: &Path) -> Result<(Ladder, String)> {
 /// # Errors
 /// Where there is none, or a rules file is wrong.
 pub fn ladder_and_text(line: &str, house: &House) -> Result<(Ladder, String)> {
+    let shelf = house_shelf(house)?;
+    let Some(Ladder { line, .. }) = shelf.ladder(line) else {
+        return Err(unknown(line, &shelf).into());
+    };
     for path in &house.rules {
         let (ladder, text) = load(path)?;
         if ladder.line == line {
@@ -135,12 +140,9 @@ pub fn ladder_and_text(line: &str, house: &House) -> Result<(Ladder, String)> {
         }
     }
     let found = Shelf::default()
-        .ladder(line)
-        .zip(shelf::built_in_text(line));
-    let (ladder, text) = match found {
-        Some(found) => found,
-        None => return Err(unknown(line, &house_shelf(house)?).into()),
-    };
+        .ladder(&line)
+        .zip(shelf::built_in_text(&line));
+    let (ladder, text) = found.ok_or_else(|| unknown(&line, &shelf))?;
     Ok((ladder, text.to_string()))
 }
 
@@ -219,7 +221,7 @@ fn statement(
     ))
 }
 
-fn refuse(stated: &Statement, weak: &[Weakness], out: &mut Out) -> Result<()> {
+fn refuse(args: &MakeArgs, stated: &Statement, weak: &[Weakness], out: &mut Out) -> Result<()> {
     let mut page = Page::default();
     page.wrapped(
         Tone::Alarm,
@@ -228,9 +230,24 @@ fn refuse(stated: &Statement, weak: &[Weakness], out: &mut Out) -> Result<()> {
     );
     page.wrapped(Tone::Plain, "  ", &sentences::ground(stated));
     answers::weak(weak, &mut page);
-    page.wrapped(Tone::Plain, "  ", "Lower --at-least or the rung, or leave both out: the page then shows the animals and claims no share.");
+    page.wrapped(Tone::Plain, "  ", &way_out(args, weak));
     out.lines(&page.lines)?;
     Ok(())
+}
+
+/// What can be done where the statement may not be made.
+fn way_out(args: &MakeArgs, weak: &[Weakness]) -> String {
+    let first = if weak.iter().any(|w| w.blocks) {
+        "Do what stands under Stop: no lower share or rung helps before."
+    } else {
+        "Lower --at-least or --rung."
+    };
+    let said = if args.whole {
+        "--whole and --at-least"
+    } else {
+        "--at-least"
+    };
+    format!("{first} Or leave out {said}: the page then shows the animals and claims no share.")
 }
 
 fn tell(
@@ -261,7 +278,7 @@ fn tell(
     match &published.card {
         Some([lot, _]) if lot.eq_ignore_ascii_case(&args.lot) => {}
         Some([lot, _]) => lines.wrapped(Tone::Alarm, "  ", &format!("The card in the photo says lot {lot}, not {}.", args.lot)),
-        None => lines.wrapped(Tone::Plain, "  ", &format!("No card was read in the photo. Lay one in the cup: catchcup proof card {} card.svg", args.lot)),
+        None => lines.wrapped(Tone::Plain, "  ", &format!("No card was read in the photo. Lay one in the cup: catchcup proof card {} card.svg", quoted(&args.lot))),
     }
     lines.wrapped(
         Tone::Plain,

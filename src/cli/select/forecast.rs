@@ -13,7 +13,7 @@ use catchcup::report::selection::forecast::{self as text, Forecast};
 use catchcup::report::wire::selection as wire;
 use catchcup::scoop::PastScoop;
 use catchcup::selection::forecast::{
-    PLAUSIBLE, SexPlan, WITH_SIZE, correlated_response, differential, response,
+    PLAUSIBLE, SexPlan, WITH_SIZE, above_middle, correlated_response, differential, response,
 };
 use catchcup::selection::inbreeding::{
     accumulated, effective_size, generations_until, harmonic_mean, rate,
@@ -63,12 +63,11 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
     };
     let found = realised(&steps.0, steps.1, 0.0);
     let h2 = heritabilities(&found);
-    let gains: Vec<(f64, f64)> = h2
-        .iter()
-        .map(|h2| (*h2, response(*h2, females, males)))
-        .collect();
+    let gains: Vec<text::Gain> = h2.iter().map(|h2| gain(*h2, females, males)).collect();
     let middle = (females + males) / 2.0;
     let size = |h2: f64, r: f64| correlated_response(middle, h2, h2, r);
+    let least = size(PLAUSIBLE[0], WITH_SIZE[0]);
+    let most = size(PLAUSIBLE[2], WITH_SIZE[1]);
     let ne = effective_size(keep[1] as f64, keep[0] as f64);
     let more = effective_size(keep[1] as f64 + 1.0, keep[0] as f64);
     let sizes = past_sizes(&generations, &tank.code);
@@ -80,10 +79,8 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
         intensity: [females, males],
         coverage_sd: coverage_sd(&past, &ladder),
         gains,
-        size: (
-            size(PLAUSIBLE[0], WITH_SIZE[0]),
-            size(PLAUSIBLE[2], WITH_SIZE[1]),
-        ),
+        size: (least, most),
+        longer: (above_middle(least), above_middle(most)),
         realised: found,
         effective_size: ne,
         rate: rate(ne),
@@ -95,7 +92,9 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
         limit: OUTCROSS_FROM,
         sources: sources(&book, &generations, &tank.code, &line)?,
     };
-    desk.answer(out, [wire::forecast(&told)], || text::forecast(&told))?;
+    desk.answer(out, [wire::forecast(&told)], || {
+        text::forecast(&told, args.detail)
+    })?;
     if let Some(path) = &args.plot {
         let h2 = h2.get(h2.len() / 2).copied().unwrap_or(PLAUSIBLE[1]);
         let picture = trade_svg(
@@ -111,6 +110,15 @@ pub fn run(args: &ForecastArgs, out: &mut Out) -> Result<bool> {
         }
     }
     Ok(true)
+}
+
+fn gain(h2: f64, females: f64, males: f64) -> text::Gain {
+    let sd = response(h2, females, males);
+    text::Gain {
+        h2,
+        sd,
+        better: above_middle(sd),
+    }
 }
 
 /// Heritabilities for the forecast: the house's own range where its generations tell it from zero, else plausible ones.
@@ -327,7 +335,7 @@ fn trades(there: [usize; 2], keep: [usize; 2], females: f64, h2: f64) -> Vec<Tra
             Some(Trade {
                 males: count,
                 rate: rate(effective_size(count as f64, keep[0] as f64)),
-                gain: response(h2, females, males),
+                better: gain(h2, females, males).better,
                 chosen: count == keep[1],
             })
         })

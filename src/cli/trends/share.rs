@@ -49,7 +49,7 @@ pub fn run(args: &ShareArgs, out: &mut Out) -> Result<bool> {
         .unwrap_or(USUAL_SCOOP)
         .max(1);
     let at_sale = found.rungs.iter().find(|r| r.rung == sale);
-    let count = at_sale.map_or((0, 0), |r| (r.sure, r.undecided));
+    let count = at_sale.map_or((0, 0), |r| (r.above.sure, r.above.undecided));
     let more = (
         scoops_needed(count, &sizes, size, house.scatter.icc, within),
         within,

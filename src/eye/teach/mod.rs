@@ -61,11 +61,21 @@ pub struct TaughtLimit {
     pub old: Option<f64>,
     /// As proposed.
     pub new: f64,
-    /// Interval of what was learned, at 95 %; `None` for limits that were not learned or that follow another measure's, and
-    /// where it stays open.
+    /// Interval of what was learned, at 95 %.
     pub interval: Option<Interval>,
-    /// True where the limit was learned but too few animals lie beside it to state an interval.
-    pub is_open: bool,
+    /// Why there is no interval; `None` where there is one.
+    pub no_range: Option<NoRange>,
+}
+
+/// Why a limit has no interval.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NoRange {
+    /// Learned, but too few animals lie beside it.
+    TooFew,
+    /// Several measures are followed: a rung asks for all their limits together, so that none has a range of its own.
+    Together,
+    /// Not learned: too few animals of the rung or of the one below; the present limit stays.
+    NotLearned,
 }
 
 /// How the present ladder and a learned one agree with the house on animals that were not learned from.
@@ -385,18 +395,24 @@ fn limits(learned: &Learned, ladder: &Ladder) -> Vec<TaughtLimit> {
             let stated = border
                 .filter(|_| Some(*measure) == lead)
                 .and_then(|b| intervals.get(b));
+            // Limits follow the penalised fit, which the proposal is judged by; where one leaves the range of the eye's
+            // own border, the range is drawn out to it.
+            let interval = stated.copied().flatten().map(|range| Interval {
+                low: range.low.min(*new),
+                high: range.high.max(*new),
+            });
+            let why = match (border, stated) {
+                (None, _) => NoRange::NotLearned,
+                (Some(_), Some(_)) => NoRange::TooFew,
+                (Some(_), None) => NoRange::Together,
+            };
             TaughtLimit {
                 rung: *rung,
                 measure: *measure,
                 old: old.and_then(super::subject::limit),
                 new: *new,
-                // Limits follow the penalised fit, which the proposal is judged by; where one leaves the range of the eye's
-                // own border, the range is drawn out to it.
-                interval: stated.copied().flatten().map(|range| Interval {
-                    low: range.low.min(*new),
-                    high: range.high.max(*new),
-                }),
-                is_open: stated.is_some_and(Option::is_none),
+                no_range: interval.is_none().then_some(why),
+                interval,
             }
         })
         .collect()

@@ -122,7 +122,13 @@ fn bias(comparison: &Comparison, out: &mut Page) {
         "    ",
         &format!("  {said}"),
     );
-    let mut few = Vec::new();
+    by_rung(a, &second, out);
+}
+
+/// Who grades softer at which rung.
+fn by_rung(a: &Agreement, second: &str, out: &mut Page) {
+    let softer = |shift: f64| if shift > 0.0 { "softer" } else { "harder" };
+    let (mut few, mut any) = (Vec::new(), false);
     for rung in Rung::all().rev() {
         let Some(at) = a.by_rung[rung.index()] else {
             continue;
@@ -131,17 +137,14 @@ fn bias(comparison: &Comparison, out: &mut Page) {
             continue;
         }
         if !at.is_judged {
-            few.push(format!(
-                "{rung} {:+.2} ({:.0})",
-                at.shift,
-                at.animals.floor()
-            ));
+            few.push(format!("{rung} {:+.2} ({})", at.shift, halves(at.animals)));
         } else if at.is_called {
+            any = true;
             let said = format!(
-                "  {second} grades {:.2} rung {} at {rung} ({:.0} animals)",
+                "  {second} grades {:.2} rung {} at {rung} ({} animals)",
                 at.shift.abs(),
                 softer(at.shift),
-                at.animals.floor()
+                halves(at.animals)
             );
             out.wrapped(Tone::Alarm, "    ", &said);
         }
@@ -156,6 +159,15 @@ fn bias(comparison: &Comparison, out: &mut Page) {
             ),
         );
     }
+    if any || !few.is_empty() {
+        out.wrapped(Tone::Faint, "    ", "  Here an animal counts at the rung midway between both raters' rungs; midway between two rungs it counts half at each.");
+    }
+}
+
+/// A number of animals that may end on a half.
+fn halves(animals: f64) -> String {
+    let text = format!("{animals:.1}");
+    text.strip_suffix(".0").map_or(text.clone(), str::to_string)
 }
 
 /// Counts: the first rater down, the second across, best rung first.

@@ -1,17 +1,38 @@
 //! Families of colour in words.
 
 use super::per_cent;
-use crate::eye::families::Families;
+use crate::eye::families::{Families, Family};
 use crate::measures::HueGate;
 use crate::report::text::{Page, TextLine, Tone};
+use crate::trends::mixed::of_colour;
 
 /// A hue gate in words.
 pub fn gate(gate: HueGate) -> String {
     format!("{:.0} to {:.0} degrees", gate.from_deg, gate.to_deg)
 }
 
-/// Families, gates and overlaps; `present` is the gate of each line's ladder.
-pub fn family_lines(found: &Families, present: &[(String, Option<HueGate>)]) -> Vec<TextLine> {
+/// Lightness below which a family is called dark, and from which light (house rule: a third and two thirds of the way).
+const DARK_BELOW: f64 = 33.0;
+const LIGHT_FROM: f64 = 67.0;
+
+/// A family's colour in words.
+fn colour(family: &Family) -> String {
+    let [l, a, b] = family.lab;
+    let word = of_colour(Some(l), a.hypot(b), family.hue_deg).map_or("colour unsure", |f| f.word());
+    let grey = matches!(word, "black" | "white" | "clear");
+    match l {
+        l if l < DARK_BELOW && !grey => format!("dark {word}"),
+        l if l >= LIGHT_FROM && !grey => format!("light {word}"),
+        _ => word.to_string(),
+    }
+}
+
+/// Families, gates and overlaps; `present` is the gate of each line's ladder. With `detail` the colours in numbers too.
+pub fn family_lines(
+    found: &Families,
+    present: &[(String, Option<HueGate>)],
+    detail: bool,
+) -> Vec<TextLine> {
     let mut out = Page::default();
     if found.families.is_empty() {
         out.wrapped(
@@ -32,14 +53,22 @@ pub fn family_lines(found: &Families, present: &[(String, Option<HueGate>)]) -> 
             .map(|(line, n)| format!("{n} of {line}"))
             .collect();
         let [l, a, b] = family.lab;
+        let numbers = if detail {
+            format!(
+                " (hue {:.0}, L* {l:.0} a* {a:.0} b* {b:.0})",
+                family.hue_deg
+            )
+        } else {
+            String::new()
+        };
         out.wrapped(
             Tone::Plain,
             "      ",
             &format!(
-                "  {}  {} animals, hue {:.0}, L {l:.0} a {a:.0} b {b:.0}: {}",
+                "  {}  {}{numbers}, {} animals: {}",
                 no + 1,
+                colour(family),
                 family.animals,
-                family.hue_deg,
                 lines.join(", ")
             ),
         );

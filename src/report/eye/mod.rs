@@ -54,8 +54,8 @@ pub fn own_rungs(rungs: &[OwnRung]) -> Vec<TextLine> {
     out.lines
 }
 
-/// What to do with a test or quiz just drawn into `folder`.
-pub fn drawn(sitting: &Sitting, folder: &str) -> Vec<TextLine> {
+/// What to do with a test or quiz just drawn into `folder`; `asked` is how many animals it should have had.
+pub fn drawn(sitting: &Sitting, asked: usize, folder: &str) -> Vec<TextLine> {
     let mut out = Page::default();
     let kind = if sitting.is_quiz {
         "Quiz"
@@ -73,6 +73,16 @@ pub fn drawn(sitting: &Sitting, folder: &str) -> Vec<TextLine> {
             sitting.ladder
         ),
     );
+    if sitting.animals.len() < asked {
+        out.wrapped(
+            Tone::Plain,
+            "  ",
+            &format!(
+                "Not {asked}: no more animals of {} on a rung have their photo in the book. File more scoops with their photos.",
+                sitting.ladder
+            ),
+        );
+    }
     out.wrapped(
         Tone::Plain,
         "  ",

@@ -22,6 +22,8 @@ const CELL: u32 = 540;
 const ALONE: u32 = 1000;
 /// Most animals on a sheet.
 pub const MOST: usize = 6;
+/// Fewest animals for a whole page: below, the sheet says so and ends below them.
+pub const FEWEST: usize = 3;
 
 /// An animal on a sheet.
 #[derive(Debug)]
@@ -32,7 +34,7 @@ pub struct Shown<'a> {
     pub animal: &'a KeptAnimal,
     /// Scoop in the book.
     pub scoop: i64,
-    /// What it is an example of: `typical`, `nearly G5`.
+    /// What it is an example of: `typical`, `edge: G3/G4`.
     pub caption: String,
 }
 
@@ -133,31 +135,38 @@ pub fn rung_sheet(ladder: &Ladder, rung: Rung, shown: &[Shown<'_>]) -> Result<Ve
             &numbers(one),
         );
     }
-    if shown.is_empty() {
-        canvas.text(
-            [left, y + 60.0],
-            30.0,
-            Weight::Regular,
-            GREY,
-            "No animal of this rung has its photo in the book yet.",
-        );
-    }
+    let bottom = if shown.len() < FEWEST {
+        let below = if tallest > 0 {
+            row_top + tallest + 110
+        } else {
+            row_top
+        };
+        let mut end = below as f32;
+        for line in wrap(&too_few(shown.len()), "") {
+            end += 40.0;
+            canvas.text([left, end], 30.0, Weight::Regular, GREY, &line);
+        }
+        (end + 130.0) as u32
+    } else {
+        PAGE.1
+    };
     let foot = "Hold animals for minutes only. A colour grade is no health certificate.";
-    canvas.text(
-        [left, PAGE.1 as f32 - 50.0],
-        22.0,
-        Weight::Regular,
-        GREY,
-        foot,
-    );
-    canvas.text(
-        [left, PAGE.1 as f32 - 20.0],
-        18.0,
-        Weight::Regular,
-        GREY,
-        &format!("ladder {} {}", ladder.line, &ladder.sha256[..12]),
-    );
-    jpeg(&canvas.image)
+    let end = bottom as f32;
+    canvas.text([left, end - 50.0], 22.0, Weight::Regular, GREY, foot);
+    let digest = format!("ladder {} {}", ladder.line, &ladder.sha256[..12]);
+    canvas.text([left, end - 20.0], 18.0, Weight::Regular, GREY, &digest);
+    let page = imageops::crop_imm(&canvas.image, 0, 0, PAGE.0, bottom.min(PAGE.1)).to_image();
+    jpeg(&page)
+}
+
+/// Said on a sheet with too few examples to go by.
+fn too_few(shown: usize) -> String {
+    let cure = "File more scoops with their photos (catchcup scoop add TANK PHOTO), and write the sheet again.";
+    match shown {
+        0 => format!("No animal of this rung has its photo in the book yet. {cure}"),
+        1 => format!("One animal alone does not show a rung. {cure}"),
+        n => format!("{n} animals alone do not show a rung. {cure}"),
+    }
 }
 
 /// What the rung asks, a line a measure.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::per_cent;
 use crate::eye::claims::Claim;
-use crate::eye::teach::{Answer as Taught, Lesson, Need};
+use crate::eye::teach::{Answer as Taught, Lesson, Need, NoRange};
 use crate::ladder::{Ladder, Measure, Rung};
 use crate::proof::statement::{Answer, Standing};
 use crate::report::proof::answers;
@@ -141,14 +141,15 @@ fn learned(lesson: &Lesson, out: &mut Page) {
         let old = limit
             .old
             .map_or("-".into(), |old| amount(limit.measure, old));
-        let range = match limit.interval {
-            Some(i) => format!(
+        let range = match (limit.interval, limit.no_range) {
+            (Some(i), _) => format!(
                 "{} to {}",
                 amount(limit.measure, i.low),
                 amount(limit.measure, i.high)
             ),
-            None if limit.is_open => "too few animals beside it".into(),
-            None => String::new(),
+            (None, Some(NoRange::TooFew)) => "too few animals beside it".into(),
+            (None, Some(NoRange::NotLearned)) => "not learned, stays as it is".into(),
+            (None, _) => "none by itself".into(),
         };
         out.line(
             Tone::Plain,
@@ -159,6 +160,13 @@ fn learned(lesson: &Lesson, out: &mut Page) {
                 amount(limit.measure, limit.new)
             ),
         );
+    }
+    if lesson
+        .limits
+        .iter()
+        .any(|l| l.no_range == Some(NoRange::Together))
+    {
+        out.wrapped(Tone::Plain, "  ", "No ranges: your eye follows several measures, and a rung asks for all their limits together, so that none of them has a range by itself.");
     }
     for (rung, measure) in &lesson.learned.translation.dropped {
         out.wrapped(

@@ -25,8 +25,8 @@ pub struct Trade {
     pub males: usize,
     /// Rise of inbreeding a generation, 0..=1.
     pub rate: f64,
-    /// Expected gain a generation, in standard deviations.
-    pub gain: f64,
+    /// Share of the young better than the middle of today's animals, 0..=1.
+    pub better: f64,
     /// True for the group chosen.
     pub chosen: bool,
 }
@@ -95,24 +95,28 @@ impl Panel {
 pub fn trade_svg(title: &str, trades: &[Trade]) -> Svg {
     let highest = |of: fn(&Trade) -> f64, least: f64| trades.iter().map(of).fold(least, f64::max);
     let most_rate = 100.0 * highest(|t| t.rate, 0.01);
-    let most_gain = highest(|t| t.gain, 0.1);
-    let least_gain = trades.iter().map(|t| t.gain).fold(0.0, f64::min);
+    let most = 100.0 * highest(|t| t.better, 0.5);
+    // Half of the young are better where nothing is gained.
+    let least = trades.iter().map(|t| 100.0 * t.better).fold(50.0, f64::min);
     let mut svg = Svg::new(WIDTH, PANEL, &format!("{title}: gain against inbreeding"));
     let names = [
         "inbreeding added by this generation, %",
-        "expected gain, standard deviations",
+        "young better than today's middle, of 100",
     ];
-    let ranges = [(0.0, 1.08 * most_rate), (least_gain, 1.12 * most_gain)];
+    let ranges = [
+        (0.0, 1.08 * most_rate),
+        (least, most + 0.12 * (most - least).max(1.0)),
+    ];
     let panel = Panel::new(&mut svg, 0.0, ranges, title, names);
-    let place = |t: &Trade| panel.at(100.0 * t.rate, t.gain);
+    let place = |t: &Trade| panel.at(100.0 * t.rate, 100.0 * t.better);
     let points: Vec<(f64, f64)> = trades.iter().map(place).collect();
     svg.path(&points, false, "line");
     let told = |t: &Trade| {
         format!(
-            "{} males: {} inbreeding, gain {:.2}",
+            "{} males: {} inbreeding, {:.0} of 100 young better",
             t.males,
             percent(t.rate),
-            t.gain
+            100.0 * t.better
         )
     };
     for trade in trades.iter().filter(|t| !t.chosen) {

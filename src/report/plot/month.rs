@@ -86,13 +86,13 @@ fn row(svg: &mut Svg, line: &LineMonth, y: f64, scale: &Scale) {
             "no scoop this month",
         );
     } else {
-        let share = line.above as f64 / line.animals as f64;
+        let share = line.above.count as f64 / line.animals as f64;
         svg.line(
-            (scale.at(line.range.low), y),
-            (scale.at(line.range.high), y),
+            (scale.at(line.above.range.low), y),
+            (scale.at(line.above.range.high), y),
             "bar",
         );
-        let told = format!("{} of {}", line.above, line.animals);
+        let told = format!("{} of {}", line.above.count, line.animals);
         if let Some(before) = line.share_before {
             svg.circle((scale.at(before), y), 5.5, "fainthole", "the month before");
         }

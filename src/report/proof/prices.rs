@@ -198,31 +198,28 @@ pub fn like(wanted: i64, found: &[Near]) -> Vec<TextLine> {
         );
         return out.lines;
     }
+    out.line(Tone::Heading, format!("Most like scoop {wanted}"));
     out.line(
-        Tone::Heading,
-        format!("Most like scoop {wanted}: tank, scoop, rungs apart, colour apart"),
+        Tone::Plain,
+        "  tank          scoop  rungs apart  colour apart",
     );
     for near in found {
         let colour = match (near.de00, near.absolute) {
-            (Some(d), true) => format!("{d:.1} by the chart"),
-            (Some(d), false) => format!("{d:.1} relative to the cup"),
-            (None, _) => "colour unknown".into(),
+            (Some(d), true) => format!("{d:>5.1} by the chart"),
+            (Some(d), false) => format!("{d:>5.1} relative to the cup"),
+            (None, _) => "unknown".into(),
         };
-        let unlike = if near.unlike.is_empty() {
-            String::new()
-        } else {
-            format!("; unlike: {}", near.unlike.join(", "))
-        };
-        out.wrapped(
-            Tone::Plain,
-            "    ",
-            &format!(
-                "  {:<6} {:>5}  {:>5}  {colour}{unlike}",
-                near.tank,
-                near.scoop,
-                per_cent(near.rungs)
-            ),
+        let row = format!(
+            "  {:<12}  {:>5}  {:>11}  {colour}",
+            near.tank,
+            near.scoop,
+            per_cent(near.rungs)
         );
+        out.line(Tone::Plain, row);
+        if !near.unlike.is_empty() {
+            let text = format!("      unlike: {}", near.unlike.join(", "));
+            out.wrapped(Tone::Plain, "        ", &text);
+        }
     }
     out.wrapped(
         Tone::Faint,

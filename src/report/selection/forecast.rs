@@ -6,6 +6,17 @@ use crate::ladder::Rung;
 use crate::selection::plan::{Coming, Range};
 use crate::selection::realised::{Realised, TooLittle};
 
+/// What a generation should gain.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Gain {
+    /// Heritability it is told for.
+    pub h2: f64,
+    /// In standard deviations of worth.
+    pub sd: f64,
+    /// Share of the young that is better than the middle of today's animals, 0..=1.
+    pub better: f64,
+}
+
 /// Everything that is told of a forecast.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Forecast {
@@ -19,10 +30,12 @@ pub struct Forecast {
     pub intensity: [f64; 2],
     /// What one standard deviation of worth is in coverage, where coverage is measured.
     pub coverage_sd: Option<f64>,
-    /// Heritability and expected gain in standard deviations of worth, lowest first.
-    pub gains: Vec<(f64, f64)>,
+    /// Expected gains by heritability, lowest first.
+    pub gains: Vec<Gain>,
     /// The same for body length: least and most, in standard deviations of length.
     pub size: (f64, f64),
+    /// Shares of the young longer than the middle of today's animals, 0..=1: least and most.
+    pub longer: (f64, f64),
     /// Heritability that the house's own generations show.
     pub realised: Result<Realised, TooLittle>,
     /// Effective size of the next parents.
@@ -75,8 +88,8 @@ pub fn cost_words(effective_size: f64, rate: f64) -> String {
     )
 }
 
-/// A forecast.
-pub fn forecast(f: &Forecast) -> Vec<TextLine> {
+/// A forecast; with `detail` in the terms of breeding too.
+pub fn forecast(f: &Forecast, detail: bool) -> Vec<TextLine> {
     let mut out = Page::default();
     out.wrapped(
         Tone::Heading,
@@ -88,7 +101,7 @@ pub fn forecast(f: &Forecast) -> Vec<TextLine> {
             both(f.there)
         ),
     );
-    gains(f, &mut out);
+    gains(f, detail, &mut out);
     own(f, &mut out);
     out.blank();
     costs(f, &mut out);
@@ -100,28 +113,31 @@ pub fn forecast(f: &Forecast) -> Vec<TextLine> {
     out.lines
 }
 
-fn gains(f: &Forecast, out: &mut Page) {
-    out.wrapped(
+fn gains(f: &Forecast, detail: bool, out: &mut Page) {
+    let whole = |share: f64| format!("{:.0}", 100.0 * share);
+    out.line(
         Tone::Plain,
-        "  ",
-        &format!(
-            "The kept females stand {:.2}, the kept males {:.2} standard deviations above all.",
-            f.intensity[0], f.intensity[1]
-        ),
+        "Of 100 young, so many should be better than the middle of today's animals:",
     );
-    for (h2, gain) in &f.gains {
+    for gain in &f.gains {
         let coverage = f.coverage_sd.map_or(String::new(), |sd| {
             format!(
                 ", about {:+.1} points of coverage where nothing is at its end yet",
-                100.0 * gain * sd
+                100.0 * gain.sd * sd
             )
         });
+        let terms = if detail {
+            format!(" ({:+.2} standard deviations)", gain.sd)
+        } else {
+            String::new()
+        };
         out.wrapped(
             Tone::Plain,
             "    ",
             &format!(
-                "  if {} of the differences is inherited: {gain:+.2} standard deviations a generation{coverage}",
-                percent(*h2)
+                "  {} if {} of the differences is inherited{terms}{coverage}",
+                whole(gain.better),
+                percent(gain.h2)
             ),
         );
     }
@@ -129,10 +145,20 @@ fn gains(f: &Forecast, out: &mut Page) {
         Tone::Plain,
         "  ",
         &format!(
-            "Size comes along: {:+.2} to {:+.2} of its own standard deviations, were it tied to colour as in a farmed shrimp.",
-            f.size.0, f.size.1
+            "Without choosing it would be 50. Size comes along: {} to {} of 100 young longer than the middle of today's, were size tied to colour as in a farmed shrimp.",
+            whole(f.longer.0), whole(f.longer.1)
         ),
     );
+    if detail {
+        out.wrapped(
+            Tone::Faint,
+            "  ",
+            &format!(
+                "Selection intensity {:.2} of the females, {:.2} of the males, in standard deviations between animals; size {:+.2} to {:+.2} of its own. Response by the breeder's equation, a normal spread that stays.",
+                f.intensity[0], f.intensity[1], f.size.0, f.size.1
+            ),
+        );
+    }
 }
 
 fn own(f: &Forecast, out: &mut Page) {

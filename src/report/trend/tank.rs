@@ -3,13 +3,14 @@
 use super::{amount, capital, difference, moved, name, plural, sentence, with_range};
 use crate::ladder::Rung;
 use crate::report::text::{Page, TextLine, Tone};
+use crate::stats::Interval;
 use crate::trends::Watched;
 use crate::trends::mixed::Mixed;
 use crate::trends::month::LineMonth;
 use crate::trends::tank_trend::MeasureTrend;
 use crate::trends::trial::{Outcome, SideMean, Trial};
 use crate::trends::verdict::FALSE_ALARM;
-use crate::trends::whole_tank::{SizeUnused, WholeTank};
+use crate::trends::whole_tank::{AtOrAbove, SizeUnused, WholeTank};
 
 fn per_cent(share: f64) -> String {
     format!("{:.0}", 100.0 * share)
@@ -25,19 +26,16 @@ pub fn share_lines(
 ) -> Vec<TextLine> {
     let mut out = Page::default();
     if let Some(sale) = found.rungs.iter().find(|r| r.rung == sale_rung) {
-        let undecided = match sale.undecided {
-            0 => String::new(),
-            n => format!(", {n} too close to call"),
-        };
         let text = format!(
-            "{}: {} to {} % of the tank at or above {sale_rung} ({} of {} animals in {} {}{undecided})",
+            "{}: {} to {} % of the tank at or above {sale_rung} ({} of {} animals in {} {}{})",
             capital(title),
-            per_cent(sale.above_range.low),
-            per_cent(sale.above_range.high),
-            sale.sure,
+            per_cent(sale.above.range.low),
+            per_cent(sale.above.range.high),
+            sale.above.count,
             found.animals,
             found.scoops,
             plural(found.scoops, "scoop"),
+            close_calls(&sale.above, ", ")
         );
         out.wrapped(Tone::Heading, "  ", &text);
         if let Some((low, high)) = sale.of_tank {
@@ -65,13 +63,18 @@ pub fn share_lines(
         } else {
             rung.rung.to_string()
         };
+        // All that is judged and not off-type stands at G0 or above: that says nothing of its colour.
+        let above = if rung.rung == Rung::G0 {
+            String::new()
+        } else {
+            format!("   at or above {:>10} %", range(&rung.above.range))
+        };
         out.line(
             Tone::Plain,
             format!(
-                "  {name:<8}{:>4} animals {:>10} %   at or above {:>10} %",
+                "  {name:<8}{:>4} animals {:>10} %{above}",
                 rung.on,
-                range(rung.on_range.low, rung.on_range.high),
-                range(rung.above_range.low, rung.above_range.high)
+                range(&rung.on_range)
             ),
         );
     }
@@ -79,7 +82,7 @@ pub fn share_lines(
         let text = format!(
             "  off-type {:>3} animals {:>10} %",
             found.off_type,
-            range(found.off_type_range.low, found.off_type_range.high)
+            range(&found.off_type_range)
         );
         out.line(Tone::Alarm, text);
     }
@@ -90,8 +93,8 @@ pub fn share_lines(
             Tone::Faint,
             "  ",
             &format!(
-                "Ranges at 95 % by exact tails of the beta-binomial distribution, correlation within scoops {:.3}; those of the single \
-                 rungs hold together.",
+                "Each range by itself at 95 %, by exact tails of the beta-binomial distribution, correlation within scoops {:.3}; lower \
+                 ends from the sure animals, upper ends as if all too close to call stood there.",
                 found.icc
             ),
         );
@@ -99,8 +102,21 @@ pub fn share_lines(
     out.lines
 }
 
-fn range(low: f64, high: f64) -> String {
-    format!("{} to {}", per_cent(low), per_cent(high))
+fn range(range: &Interval) -> String {
+    format!("{} to {}", per_cent(range.low), per_cent(range.high))
+}
+
+/// How many of those at or above a rung, and of those below, are too close to call; empty where none is.
+fn close_calls(above: &AtOrAbove, lead: &str) -> String {
+    let of_them = above.count - above.sure;
+    let below = above.undecided - of_them;
+    let what = match (of_them, below) {
+        (0, 0) => return String::new(),
+        (n, 0) => format!("{n} of them"),
+        (0, n) => format!("{n} below it"),
+        (n, m) => format!("{n} of them and {m} below it"),
+    };
+    format!("{lead}{what} too close to call")
 }
 
 fn more_words((more, within, size): (Option<u64>, f64, u64)) -> String {
@@ -217,7 +233,7 @@ pub fn mixed_lines(found: &Mixed, title: &str, detail: bool) -> Vec<TextLine> {
     );
     out.line(Tone::Heading, text);
     for share in &found.shares {
-        let shown = range(share.range.low, share.range.high);
+        let shown = range(&share.range);
         let text = format!(
             "  {:<8}{:>4} {:>12} % of the tank",
             share.family.word(),
@@ -241,8 +257,8 @@ pub fn mixed_lines(found: &Mixed, title: &str, detail: bool) -> Vec<TextLine> {
     out.lines
 }
 
-/// The slide toward brown.
-fn slide(found: &Mixed, out: &mut Page) {
+/// The slide toward brown in a sentence; true where it is one to be alarmed about.
+pub fn slide_sentence(found: &Mixed) -> (bool, String) {
     let Some(brown) = found.brown else {
         let any = found
             .brown_by_generation
@@ -253,8 +269,19 @@ fn slide(found: &Mixed, out: &mut Page) {
         } else {
             "No brown animal was seen so far."
         };
-        return out.wrapped(Tone::Plain, "  ", text);
+        return (false, text.into());
     };
+    if brown.p_rise < FALSE_ALARM {
+        let points = 100.0 * brown.slope;
+        let text = format!("It slides toward brown, about {points:.1} points a generation.");
+        return (true, text);
+    }
+    (false, "No slide toward brown can be told.".into())
+}
+
+/// The slide toward brown.
+fn slide(found: &Mixed, out: &mut Page) {
+    let (alarm, text) = slide_sentence(found);
     let by: Vec<String> = found
         .brown_by_generation
         .iter()
@@ -265,21 +292,11 @@ fn slide(found: &Mixed, out: &mut Page) {
             )
         })
         .collect();
-    let (tone, text) = if brown.p_rise < FALSE_ALARM {
-        let points = 100.0 * brown.slope;
-        (
-            Tone::Alarm,
-            format!(
-                "It slides toward brown, about {points:.1} points a generation: {}.",
-                by.join(", ")
-            ),
-        )
-    } else {
-        (
-            Tone::Plain,
-            format!("No slide toward brown can be told: {}.", by.join(", ")),
-        )
+    let text = match found.brown {
+        Some(_) => format!("{}: {}.", text.trim_end_matches('.'), by.join(", ")),
+        None => text,
     };
+    let tone = if alarm { Tone::Alarm } else { Tone::Plain };
     out.wrapped(tone, "  ", &text);
 }
 
@@ -328,10 +345,11 @@ pub fn month_lines(lines: &[LineMonth], month: &str, sale_rung: Rung) -> Vec<Tex
                 .share_before
                 .map_or(String::new(), |b| format!(", {} % before", per_cent(b)));
             format!(
-                "{} of {} at or above {sale_rung} ({} %{before})",
-                line.above,
+                "{} of {} at or above {sale_rung} ({} %{before}){}",
+                line.above.count,
                 line.animals,
-                range(line.range.low, line.range.high)
+                range(&line.above.range),
+                close_calls(&line.above, ", ")
             )
         };
         let mut text = format!(

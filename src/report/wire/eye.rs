@@ -8,7 +8,7 @@ use crate::book::{OwnRung, Sitting};
 use crate::eye::agreement::Bias;
 use crate::eye::families::Families;
 use crate::eye::raters::{Comparison, Rater};
-use crate::eye::teach::Answer;
+use crate::eye::teach::{Answer, NoRange};
 use crate::ladder::{Ladder, Rung};
 use crate::measures::HueGate;
 use crate::proof::{Answer as Said, Standing};
@@ -43,8 +43,8 @@ pub fn own_rung(one: &OwnRung) -> String {
     })
 }
 
-/// A test or quiz just drawn.
-pub fn sitting(one: &Sitting) -> String {
+/// A test or quiz just drawn, for which `asked` animals were wanted.
+pub fn sitting(one: &Sitting, asked: usize) -> String {
     json!({
         "schema": "catchcup.sitting/1",
         "sitting": one.number,
@@ -52,6 +52,7 @@ pub fn sitting(one: &Sitting) -> String {
         "ladder": one.ladder,
         "who": one.who,
         "at": one.at.strftime("%Y-%m-%dT%H:%M:%S").to_string(),
+        "asked": asked,
         "animals": one.animals.iter().map(|(scoop, no)| json!({"scoop": scoop, "animal": no})).collect::<Vec<_>>(),
     })
     .to_string()
@@ -143,7 +144,12 @@ pub fn taught(ladder: &Ladder, answer: &Answer, past: &Past) -> String {
                 "old": l.old.map(|v| round(v, 4)),
                 "new": round(l.new, 4),
                 "range": l.interval.map(range),
-                "too_few_beside": l.is_open,
+                "too_few_beside": l.no_range == Some(NoRange::TooFew),
+                "no_range": l.no_range.map(|why| match why {
+                    NoRange::TooFew => "too_few_beside",
+                    NoRange::Together => "several_measures",
+                    NoRange::NotLearned => "not_learned",
+                }),
             })).collect::<Vec<_>>(),
             "dropped": lesson.learned.translation.dropped.iter().map(|(rung, measure)| json!({
                 "rung": rung.to_string(), "measure": measure.word(),

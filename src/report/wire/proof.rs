@@ -5,8 +5,7 @@ use serde_json::{Value, json};
 use super::round;
 use crate::doubt::Note;
 use crate::proof::arrival::{Claim, Look};
-use crate::proof::compare::Beside;
-use crate::proof::inspection::{Inspection, failing_at};
+use crate::proof::lot_plan::LotPlan;
 use crate::proof::packing::{Packed, Swap};
 use crate::proof::plan::Prospect;
 use crate::proof::price::{TankValue, Value as Worth};
@@ -15,6 +14,7 @@ use crate::proof::statement::{Answer, Standing};
 use crate::proof::verify::{Checked, Verdict};
 use crate::proof::weakness::Weakness;
 use crate::proof::{Money, Plan};
+use crate::report::proof::lots::Dispute;
 
 fn answer(answer: Answer) -> (&'static str, Option<u32>) {
     match answer {
@@ -195,21 +195,25 @@ pub fn near(near: &Near) -> String {
 }
 
 /// A plan for a bought-in lot, with the looks at it.
-pub fn arrival(lot: u32, limit: &str, plan: &Inspection, looks: &[Look], claim: Claim) -> String {
+pub fn arrival(limit: &str, plan: &LotPlan, looks: &[Look], claim: Claim) -> String {
     let looks: Vec<Value> = looks
         .iter()
-        .map(|l| json!({"day": l.day, "judged": l.count.judged, "failing": l.failing, "plain": l.count.plain, "passes": l.passes}))
+        .map(|l| json!({"day": l.day, "judged": l.count.judged, "failing": l.failing, "may_fail": l.may_fail, "plain": l.count.plain, "passes": l.passes}))
         .collect();
+    let of_lot = |animals: u32| round(f64::from(animals) / f64::from(plan.lot), 4);
     json!({
         "schema": "catchcup.arrival/1",
-        "lot": lot,
+        "lot": plan.lot,
         "limit_per_cent": limit,
+        "limit_animals": plan.usual,
         "letter": plan.letter.to_string(),
         "sample": plan.sample,
         "accept": plan.accept,
-        "whole_lot": plan.whole_lot,
-        "failing_passed_at_95": round(failing_at(plan, 0.95), 4),
-        "failing_passed_at_10": round(failing_at(plan, 0.10), 4),
+        "whole_lot": plan.whole_lot(),
+        "failing_passed_at_95": of_lot(plan.mostly_passed()),
+        "failing_passed_at_10": of_lot(plan.rarely_passed()),
+        "animals_passed_at_95": plan.mostly_passed(),
+        "animals_passed_at_10": plan.rarely_passed(),
         "looks": looks,
         "claim": match claim { Claim::None => "none", Claim::Wait => "wait", Claim::Yes => "yes", Claim::TooFew => "too_few" },
     })
@@ -217,10 +221,16 @@ pub fn arrival(lot: u32, limit: &str, plan: &Inspection, looks: &[Look], claim: 
 }
 
 /// Two photos of a dispute.
-pub fn beside(found: &Beside) -> String {
+pub fn beside(shown: &Dispute<'_>) -> String {
+    let found = shown.found;
     let share = |v: Option<f64>| v.map(|v| round(v, 4));
     json!({
         "schema": "catchcup.beside/1",
+        "same_picture": shown.same_picture,
+        "line": shown.ladder.line,
+        "other_line": found.other_line(),
+        "off_type": found.off_type,
+        "looks_like": shown.looks_like.map(|l| &l.line),
         "animals": found.animals,
         "chart_de00": found.same_chart_de00.map(|d| round(d, 2)),
         "scatter_de00": found.spread_de00.map(|d| round(d, 2)),

@@ -271,10 +271,9 @@ pub fn forecast(f: &Forecast) -> String {
             }
         }),
     };
-    let gains = f
-        .gains
-        .iter()
-        .map(|(h2, gain)| json!({ "heritability": num(*h2), "gain_sd": num(*gain) }));
+    let gains = f.gains.iter().map(|gain| {
+        json!({ "heritability": num(gain.h2), "gain_sd": num(gain.sd), "better": num(gain.better) })
+    });
     json!({
         "schema": FORECAST_KIND,
         "tank": f.tank,
@@ -284,6 +283,7 @@ pub fn forecast(f: &Forecast) -> String {
         "coverage_sd": f.coverage_sd.map(num),
         "gains": gains.collect::<Vec<_>>(),
         "size_gain_sd": { "low": num(f.size.0), "high": num(f.size.1) },
+        "longer": { "low": num(f.longer.0), "high": num(f.longer.1) },
         "realised_heritability": realised,
         "effective_size": num(f.effective_size),
         "inbreeding": num(f.rate),

@@ -60,6 +60,7 @@ pub fn out(output: &Output) -> String {
     String::from_utf8_lossy(&output.stdout).into_owned()
 }
 
+/// What was said on standard error, with the lines of a sentence joined again.
 pub fn err(output: &Output) -> String {
-    String::from_utf8_lossy(&output.stderr).into_owned()
+    String::from_utf8_lossy(&output.stderr).replace("\n  ", " ")
 }
