@@ -169,21 +169,24 @@ impl Plane {
 
     /// Largest value over the (2r+1) x (2r+1) square around each pixel.
     pub fn box_max(&self, r: usize) -> Plane {
-        let mut out = self.clone();
+        self.clone().take_box_max(r)
+    }
+
+    fn take_box_max(mut self, r: usize) -> Plane {
         for (dx, dy) in [(1, 0), (-1, 0), (0, 1), (0, -1)] {
-            out.take_reach_max(dx, dy, r);
+            self.take_reach_max(dx, dy, r);
         }
-        out
+        self
     }
 
     /// Smallest value over the (2r+1) x (2r+1) square around each pixel.
     pub fn box_min(&self, r: usize) -> Plane {
-        self.map(|v| -v).box_max(r).mapped(|v| -v)
+        self.map(|v| -v).take_box_max(r).mapped(|v| -v)
     }
 
     /// Grey opening with the square: bright spots narrower than 2r+1 vanish.
     pub fn open(&self, r: usize) -> Plane {
-        self.box_min(r).box_max(r)
+        self.box_min(r).take_box_max(r)
     }
 
     /// Largest value on the ray from each pixel over `reach` steps in direction (dx, dy), the pixel itself included.

@@ -3,7 +3,7 @@
 //! The weights stand as text, a line a feature, so that a person can read what each feature does:
 //! `name | knots... | slopes...` where the first slope holds everywhere and each further one is added above its knot.
 
-use crate::lanes::{Scalar, Simd, WithSimd, widest_simd};
+use crate::lanes::{Scalar, Simd, WithSimd, widest, widest_simd};
 use crate::plane::Plane;
 use rayon::prelude::*;
 
@@ -69,21 +69,39 @@ impl Additive {
     }
 
     /// Adds the values of the curves from number `first` on at each pixel of their feature planes, which are of the size
-    /// of `out`.
-    pub fn add_planes(&self, first: usize, features: &[Plane], out: &mut Plane) {
+    /// of `out`; `change` makes the feature's value of the plane's.
+    pub fn add_planes(
+        &self,
+        first: usize,
+        features: &[&Plane],
+        change: impl Fn(f32) -> f32 + Copy + Sync,
+        out: &mut Plane,
+    ) {
         let w = out.width;
         let curves = &self.curves[first..first + features.len()];
-        out.values
-            .par_chunks_mut(w)
-            .enumerate()
-            .for_each(|(y, out)| {
-                widest_simd(AtPlaces {
-                    curves,
-                    features,
-                    from: y * w,
-                    out,
-                })
+        let rows = out.values.par_chunks_mut(w).enumerate();
+        rows.for_each_init(Vec::new, |changed: &mut Vec<Vec<f32>>, (y, out)| {
+            changed.resize_with(features.len(), || vec![0.0; w]);
+            for (row, plane) in changed.iter_mut().zip(features) {
+                widest(
+                    (&mut row[..], &plane.values[y * w..][..w], change),
+                    change_row,
+                );
+            }
+            widest_simd(OfRow {
+                curves,
+                features: changed,
+                out,
             });
+        });
+    }
+}
+
+/// The row of changed values.
+#[inline(always)]
+fn change_row<F: Fn(f32) -> f32>((changed, values, change): (&mut [f32], &[f32], F)) {
+    for (changed, &v) in changed.iter_mut().zip(values) {
+        *changed = change(v);
     }
 }
 
@@ -137,26 +155,25 @@ fn added<S: Simd, const G: usize>(
     sums
 }
 
-/// Adds the values of the curves at as many places of the planes as there is room for, from place `from` on.
-struct AtPlaces<'a> {
+/// Adds the values of the curves at the features' values of a row.
+struct OfRow<'a> {
     curves: &'a [Curve],
-    features: &'a [Plane],
-    from: usize,
+    features: &'a [Vec<f32>],
     out: &'a mut [f32],
 }
 
-impl WithSimd for AtPlaces<'_> {
+impl WithSimd for OfRow<'_> {
     type Output = ();
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) {
         let features = self.features;
-        let places = self.from..self.from + self.out.len();
+        let count = self.out.len();
         let (vectors, rest) = S::as_mut_simd_f32s(self.out);
-        let of_rest = places.end - rest.len()..places.end;
-        let column = |i: usize| S::as_simd_f32s(&features[i].values[places.clone()]).0;
+        let of_rest = count - rest.len()..count;
+        let column = |i: usize| S::as_simd_f32s(&features[i]).0;
         add::<S, 4>(simd, self.curves, column, vectors);
-        let column = |i: usize| &features[i].values[of_rest.clone()];
+        let column = |i: usize| &features[i][of_rest.clone()];
         add::<Scalar, 1>(Scalar::new(), self.curves, column, rest);
     }
 }
@@ -200,7 +217,7 @@ mod tests {
         assert!((model.log_odds(&[3.0, 1.0]) - 3.0).abs() < 1e-6);
         let planes = [Plane::filled(2, 1, 3.0), Plane::filled(2, 1, 1.0)];
         let mut sums = Plane::filled(2, 1, model.bias);
-        model.add_planes(0, &planes, &mut sums);
+        model.add_planes(0, &[&planes[0], &planes[1]], |v| v, &mut sums);
         assert!((sums.values[1] - 3.0).abs() < 1e-6);
     }
 

@@ -32,10 +32,9 @@ pub fn evidence(
 ) -> Plane {
     let bias = if dark { DIM_BODIES } else { 0.0 };
     let (w, h) = (tones.a.width, tones.a.height);
-    let mut out = Plane::filled(w, h, NOWHERE);
     let Some((across, down)) = window(searched, w, h, (SIGHT * unit).ceil() as usize + ROUNDING)
     else {
-        return out;
+        return Plane::filled(w, h, NOWHERE);
     };
     let cut = |plane: &Plane| plane.cut(across.clone(), down.clone());
     let near = Tones {
@@ -44,9 +43,11 @@ pub fn evidence(
         b: cut(&tones.b),
     };
     let mut found = Plane::filled(across.len(), down.len(), model.bias);
-    features::first_stage_in_parts(&near, unit, noise, |first, planes| {
-        model.add_planes(first, &planes, &mut found);
+    features::first_stage_in_parts(near, unit, |first, planes| {
+        let compress = move |sign| features::compressed(sign, noise);
+        model.add_planes(first, planes, compress, &mut found);
     });
+    let mut out = Plane::filled(w, h, NOWHERE);
     for (y, row) in down.zip(found.values.chunks_exact(found.width)) {
         let places = y * w + across.start..y * w + across.end;
         for ((v, m), z) in out.values[places.clone()]

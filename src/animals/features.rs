@@ -67,91 +67,100 @@ pub(super) fn reach(units: f32, u: f32, least: usize) -> usize {
 
 /// The first-stage feature planes in the order of [`FIRST_STAGE`].
 ///
-/// `u` is the body unit in pixels. Values are compressed (signed logarithm of multiples of a small contrast).
-pub fn first_stage(tones: &Tones, u: f32, noise: f32) -> Vec<Plane> {
+/// `u` is the body unit in pixels. Values are compressed by [`compressed`].
+pub fn first_stage(tones: Tones, u: f32, noise: f32) -> Vec<Plane> {
     let mut all = Vec::new();
-    first_stage_in_parts(tones, u, noise, |_, planes| all.extend(planes));
+    first_stage_in_parts(tones, u, |_, planes| {
+        all.extend(
+            planes
+                .iter()
+                .map(|plane| plane.map(|v| compressed(v, noise))),
+        );
+    });
     all
 }
 
-/// Parts of the first stage that are worked out together: all at once would take much memory.
-const PARTS_AT_ONCE: usize = 4;
+/// A sign compressed: the signed logarithm of multiples of a small contrast, which grows with the ground's noise.
+#[inline(always)]
+pub fn compressed(sign: f32, noise: f32) -> f32 {
+    squash(sign, 1.0 + noise)
+}
 
-/// [`first_stage`] a few planes at a time: `take` is given them in order, with the number of the first.
-pub fn first_stage_in_parts(
-    tones: &Tones,
-    u: f32,
-    noise: f32,
-    mut take: impl FnMut(usize, Vec<Plane>),
-) {
-    let dark = tones.lightness.map(|l| 100.0 - l);
+/// [`first_stage`] a few planes at a time, before they are compressed: `take` is given them in order, with the number of the
+/// first. All at once would take much memory, so each plane is dropped as soon as nothing else is made from it.
+pub fn first_stage_in_parts(tones: Tones, u: f32, mut take: impl FnMut(usize, &[&Plane])) {
     let r = |units: f32| reach(units, u, 0);
-    let scale = 1.0 + noise;
+    let Tones { lightness, a, b } = tones;
 
     // Chains of small passes: side by side they keep more threads busy than each pass by itself.
-    let ((fine, small, mid, wide), (a, b, chroma, chroma_small, chroma_mid)) = rayon::join(
+    let ([fine, small, mid, wide], (a, b, chroma)) = rayon::join(
         || {
-            let fine = dark.box_mean(r(0.06));
+            let fine = lightness.mapped(|l| 100.0 - l).box_mean(r(0.06));
             let small = fine.box_mean(r(0.15).max(1));
             let mid = small.box_mean(r(0.4));
             let wide = mid.box_mean(r(1.0));
-            (fine, small, mid, wide)
+            [fine, small, mid, wide]
         },
         || {
-            let [a, b] = [&tones.a, &tones.b].map(|plane| plane.box_mean(r(0.06).max(1)));
+            let [a, b] = [a, b].map(|plane| plane.box_mean(r(0.06).max(1)));
             let chroma = a.zip(&b, |a, b| (a * a + b * b).sqrt());
-            let chroma_small = chroma.box_mean(r(0.15).max(1));
-            let chroma_mid = chroma_small.box_mean(r(0.4));
-            (a, b, chroma, chroma_small, chroma_mid)
+            (a, b, chroma)
         },
     );
-    let edge_fine = gradient(&[&fine, &a, &b], 1);
+    take(0, &[&fine, &small, &mid, &wide]);
+    {
+        let chroma_small = chroma.box_mean(r(0.15).max(1));
+        let chroma_mid = chroma_small.box_mean(r(0.4));
+        take(4, &[&chroma, &chroma_small, &chroma_mid]);
+    }
 
+    let edge_fine = gradient(&[&fine, &a, &b], 1);
     let edge_mid = || {
         let (a2, b2) = (a.box_mean(r(0.25).max(1)), b.box_mean(r(0.25).max(1)));
         gradient(&[&small.box_mean(r(0.2).max(1)), &a2, &b2], r(0.15).max(1))
     };
-    let texture = |radius: usize| {
-        let mean = fine.box_mean(radius);
-        let squares = fine.map(|v| v * v).box_mean(radius);
-        squares.zip(&mean, |s, m| (s - m * m).max(0.0).sqrt())
-    };
+    let between_edges = || between(&edge_fine, reach(0.9, u, 2)).into();
+    take(7, &[&edge_fine]);
+    let planes = side_by_side(&[
+        &|| vec![edge_mid()],
+        &|| {
+            vec![
+                texture(&fine, reach(0.25, u, 1)),
+                texture(&fine, reach(0.6, u, 2)),
+            ]
+        },
+        &between_edges,
+    ]);
+    take(8, &planes.iter().collect::<Vec<_>>());
+    drop((planes, edge_fine, a, b));
+
     let thin = reach(0.12, u, 1);
+    let planes = side_by_side(&[&|| vec![fine.open(thin), chroma.open(thin)], &|| {
+        vec![bar(&small, reach(0.8, u, 2)), bar(&mid, reach(1.4, u, 3))]
+    }]);
+    take(14, &planes.iter().collect::<Vec<_>>());
+    drop((planes, chroma));
+
+    let contrast = wide.zipped(&small, |w, s| s - w);
     let bright = || {
         fine.zip(&mid, |f, m| (m - f).max(0.0))
             .box_max(reach(0.1, u, 1))
     };
-    // Each independent of the others, in the order of their names.
-    let parts: [&(dyn Fn() -> Vec<Plane> + Sync); 11] = [
-        &|| vec![fine.clone(), small.clone(), mid.clone(), wide.clone()],
-        &|| vec![chroma.clone(), chroma_small.clone(), chroma_mid.clone()],
-        &|| vec![edge_fine.clone(), edge_mid()],
-        &|| vec![texture(reach(0.25, u, 1)), texture(reach(0.6, u, 2))],
-        &|| between(&edge_fine, reach(0.9, u, 2)).into(),
-        &|| vec![fine.open(thin), chroma.open(thin)],
-        &|| vec![bar(&small, reach(0.8, u, 2))],
-        &|| vec![bar(&mid, reach(1.4, u, 3))],
-        &|| vec![small.zip(&wide, |s, w| s - w)],
-        &|| vec![bright()],
-        &|| {
-            let [best, _, all] = between(&small, reach(0.9, u, 2));
-            vec![best, all]
-        },
-    ];
-    let squashed = |part: &&(dyn Fn() -> Vec<Plane> + Sync)| -> Vec<Plane> {
-        part()
-            .into_iter()
-            .map(|plane| plane.mapped(|v| squash(v, scale)))
-            .collect()
-    };
-    let mut first = 0;
-    for some in parts.chunks(PARTS_AT_ONCE) {
-        let planes: Vec<Vec<Plane>> = some.par_iter().map(squashed).collect();
-        let planes: Vec<Plane> = planes.into_iter().flatten().collect();
-        let count = planes.len();
-        take(first, planes);
-        first += count;
-    }
+    let (bright, [best, _, all]) = rayon::join(bright, || between(&small, reach(0.9, u, 2)));
+    take(18, &[&contrast, &bright, &best, &all]);
+}
+
+/// The planes of all parts in order, which are independent of each other.
+fn side_by_side(parts: &[&(dyn Fn() -> Vec<Plane> + Sync)]) -> Vec<Plane> {
+    let planes: Vec<Vec<Plane>> = parts.par_iter().map(|part| part()).collect();
+    planes.into_iter().flatten().collect()
+}
+
+/// Standard deviation over the square of that radius around each pixel.
+fn texture(plane: &Plane, radius: usize) -> Plane {
+    let mean = plane.box_mean(radius);
+    let squares = plane.map(|v| v * v).box_mean(radius);
+    squares.zipped(&mean, |s, m| (s - m * m).max(0.0).sqrt())
 }
 
 /// Gradient magnitude over several planes, central differences over `d` pixels each way, per pixel of distance 2 d.

@@ -68,7 +68,7 @@ pub fn evidence(truths: &[Truth], models: &Models) -> Rows {
 }
 
 fn evidence_rows(truth: &Truth, f: &Field, dice: &mut Dice, rows: &mut Rows) {
-    let planes = features::first_stage(&f.coarse, f.coarse_unit(), f.noise);
+    let planes = features::first_stage(f.coarse.clone(), f.coarse_unit(), f.noise);
     let (w, n) = (f.coarse.a.width, f.searched.len());
     let at = |i: usize| f.full_of_fine(f.fine_of_coarse([(i % w) as f32, (i / w) as f32]));
     let body: Vec<f32> = (0..n)
