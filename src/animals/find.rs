@@ -78,6 +78,12 @@ pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
                 .iter()
                 .any(|a| meets(r.bbox, pixel_box(&field, &a.pixels)))
     });
+    let mut named: Vec<Refused> = Vec::new();
+    for thing in refused {
+        if !named.iter().any(|known| same_place(known.bbox, thing.bbox)) {
+            named.push(thing);
+        }
+    }
     mark_touching(&field, &mut animals);
     animals.sort_by_key(|a| {
         (
@@ -88,7 +94,7 @@ pub fn find(photo: &Photo, scene: &Scene, models: &Models) -> Found {
     Found {
         field,
         animals,
-        refused,
+        refused: named,
         lamp: attempt.lamp,
     }
 }
@@ -195,6 +201,17 @@ fn touches_frame(photo: &Photo, field: &Field, body: &Body) -> bool {
 /// True when two boxes (x, y, width, height) share a pixel: feelers and legs beside an animal are its own.
 fn meets(a: [i32; 4], b: [i32; 4]) -> bool {
     (0..2).all(|c| a[c] < b[c] + b[c + 2] && b[c] < a[c] + a[c + 2])
+}
+
+/// True for boxes that are of one thing: they share more than half of what either covers.
+fn same_place(a: [i32; 4], b: [i32; 4]) -> bool {
+    let area = |[_, _, w, h]: [i32; 4]| i64::from(w) * i64::from(h);
+    let side = |c: usize| {
+        let shared = (a[c] + a[c + 2]).min(b[c] + b[c + 2]) - a[c].max(b[c]);
+        i64::from(shared.max(0))
+    };
+    let both = side(0) * side(1);
+    2 * both > area(a) + area(b) - both
 }
 
 fn pixel_box(field: &Field, p: &Pixels) -> [i32; 4] {

@@ -38,7 +38,7 @@ pub struct TurnedAway {
 pub struct AnimalPicture {
     /// Number of the animal.
     pub no: u32,
-    /// Covered runs: y, first x, last x (inclusive), pixels of the upright full-size photo.
+    /// Covered runs: y, first x, last x (inclusive), pixels of the upright full-size photo; none where coverage is withheld.
     pub covered: Vec<(i32, i32, i32)>,
     /// Body axis, head first.
     pub axis: Vec<Point>,
@@ -176,7 +176,8 @@ fn turned_away(refused: &Refused) -> TurnedAway {
 
 fn picture(m: &Measurement, animal: &Animal, field: &Field) -> AnimalPicture {
     let step = field.step as i32;
-    let mut covered: Vec<(i32, i32)> = m.covered.clone();
+    let told = m.measures.coverage.measured().is_some();
+    let mut covered = if told { m.covered.clone() } else { Vec::new() };
     covered.sort_by_key(|&(x, y)| (y, x));
     let mut runs: Vec<(i32, i32, i32)> = Vec::new();
     for (x, y) in covered {

@@ -5,6 +5,7 @@ use std::borrow::Cow;
 use super::check::check;
 use super::minutes::{InCup, MinutesRule, Netted, in_cup, long_in_cup};
 use super::mix::mix;
+use super::size::size_doubt;
 use super::{GradedAnimal, PhotoFacts, Scoop};
 use crate::doubt::Note;
 use crate::error::Error;
@@ -62,6 +63,11 @@ pub fn grade_photo<'a>(
         .or_else(|| shelf.ladder(&analysis.line));
     let in_cup = in_cup(order.netted, &photo.capture);
     let mut doubts = doubts(&photo, &scene, &analysis, (&in_cup, &order.minutes));
+    doubts.extend(size_doubt(
+        order.cup.floor_mm.filter(|_| scene.cup.is_some()),
+        &analysis.animals,
+        order.juvenile_mm,
+    ));
     doubts.extend(light_doubts(&photo, &scene, order));
     let check = check(&photo, &scene, &analysis.animals);
     let animals = place_all(analysis.animals, ladder.as_ref(), order.juvenile_mm);

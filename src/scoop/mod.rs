@@ -11,6 +11,7 @@ pub mod kept;
 pub mod minutes;
 pub mod mix;
 pub mod replay;
+mod size;
 
 pub use advice::{Advice, advise};
 pub use check::{Answer, PhotoCheck};

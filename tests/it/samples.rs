@@ -1,6 +1,8 @@
 //! The sample images against their truth. The bounds stand in one table; tighten them as the program gets better.
 
+use catchcup::ladder::Shelf;
 use catchcup::measures::AnimalMeasures;
+use catchcup::scoop::grade_photo;
 
 use crate::support::truth::{Pair, fill, graded, matches, median, sample, samples, truth};
 
@@ -229,4 +231,54 @@ fn chains_are_filled_with_their_borders() {
     let holed = fill(&outline, &[hole], 8, 7);
     assert_eq!(holed.iter().filter(|p| **p).count(), 19);
     assert!(!holed[2 * 8 + 3] && holed[2 * 8 + 2]);
+}
+
+/// Adults are 20 to 32 mm long (common practice, no source), so a wrong cup shows in the lengths; 45 mm for one of 97 makes
+/// adults of 10 to 15 mm.
+#[test]
+fn a_cup_size_that_makes_no_shrimp_is_doubted() {
+    let sample = sample("red-clear-to-solid");
+    let said = |floor_mm: f64| -> Vec<&'static str> {
+        let mut order = sample.order();
+        order.cup.floor_mm = Some(floor_mm);
+        let graded = grade_photo(&sample.file, sample.bytes(), &order, &Shelf::default());
+        let doubts = graded.expect("a whole photo").scoop.doubts;
+        let of_size = ["scale_unlikely", "all_juvenile"];
+        doubts
+            .iter()
+            .map(|note| note.code)
+            .filter(|code| of_size.contains(code))
+            .collect()
+    };
+    assert_eq!(said(9.7), ["scale_unlikely"]);
+    assert_eq!(said(200.0), ["scale_unlikely"]);
+    assert_eq!(said(45.0), ["all_juvenile"]);
+    assert!(said(sample.cup_mm.expect("a known cup")).is_empty());
+}
+
+#[test]
+fn what_is_withheld_is_not_drawn_and_a_thing_is_turned_away_once() {
+    let graded = graded(&sample("white-on-white"));
+    assert!(!graded.pictures.is_empty());
+    assert!(
+        graded
+            .pictures
+            .iter()
+            .all(|picture| picture.covered.is_empty())
+    );
+    let boxes: Vec<[i32; 4]> = graded
+        .scoop
+        .turned_away
+        .iter()
+        .map(|thing| thing.bbox)
+        .collect();
+    for (k, [x, y, w, h]) in boxes.iter().enumerate() {
+        let inside = |[a, b, c, d]: &[i32; 4]| a >= x && b >= y && a + c <= x + w && b + d <= y + h;
+        let others = boxes.iter().enumerate().filter(|(other, _)| *other != k);
+        assert_eq!(
+            others.filter(|(_, other)| inside(other)).count(),
+            0,
+            "{boxes:?}"
+        );
+    }
 }
