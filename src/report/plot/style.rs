@@ -1,6 +1,7 @@
 //! What the classes of [`STYLE`](super::svg::STYLE) look like on light ground, for pictures that no browser draws.
 
 use super::svg::STYLE;
+use crate::colour::{linear_from_lab_d50, srgb_encode};
 
 /// How a mark is drawn.
 #[derive(Debug, Clone, PartialEq)]
@@ -89,7 +90,21 @@ fn rules() -> impl Iterator<Item = (&'static str, &'static str)> {
     light.split('}').filter_map(|rule| rule.split_once('{'))
 }
 
-/// A colour written as `#rgb`, `#rrggbb`, `rgb(r g b)` or as a variable of the style; none for other words.
+/// Numbers between brackets, parted by commas or spaces.
+fn numbers<const N: usize>(text: &str) -> Option<[f64; N]> {
+    let values = text.split([',', ' ']).filter(|p| !p.is_empty());
+    let values: Vec<f64> = values.map(|p| p.parse().ok()).collect::<Option<_>>()?;
+    values.try_into().ok()
+}
+
+/// The nearest that a screen shows of a colour in CIELAB (D50) by lightness, chroma and hue angle [CssColor4].
+fn of_lch([lightness, chroma, hue]: [f64; 3]) -> [u8; 3] {
+    let (sine, cosine) = hue.to_radians().sin_cos();
+    let linear = linear_from_lab_d50([lightness, chroma * cosine, chroma * sine]);
+    linear.map(|v| (255.0 * srgb_encode(v.clamp(0.0, 1.0))).round() as u8)
+}
+
+/// A colour written as `#rgb`, `#rrggbb`, `rgb(r g b)`, `lch(l c h)` or as a variable of the style; none for other words.
 pub(super) fn colour(text: &str) -> Option<[u8; 3]> {
     let text = text.trim();
     if let Some(name) = text.strip_prefix("var(").and_then(|t| t.strip_suffix(')')) {
@@ -100,13 +115,16 @@ pub(super) fn colour(text: &str) -> Option<[u8; 3]> {
             .find(|(n, _)| *n == name)?;
         return colour(value);
     }
-    if let Some(parts) = text.strip_prefix("rgb(").and_then(|t| t.strip_suffix(')')) {
-        let mut values = parts
-            .split([',', ' '])
-            .filter(|p| !p.is_empty())
-            .map(|p| p.parse::<f64>().ok());
-        let mut next = || Some(values.next()??.round().clamp(0.0, 255.0) as u8);
-        return Some([next()?, next()?, next()?]);
+    let within = |name: &str| {
+        text.strip_prefix(name)?
+            .strip_prefix('(')?
+            .strip_suffix(')')
+    };
+    if let Some(parts) = within("rgb") {
+        return Some(numbers(parts)?.map(|v: f64| v.round().clamp(0.0, 255.0) as u8));
+    }
+    if let Some(parts) = within("lch") {
+        return numbers(parts).map(of_lch);
     }
     let hex = text.strip_prefix('#')?;
     let digit = |k: usize| {
@@ -134,6 +152,8 @@ mod tests {
         assert_eq!(colour("#0072b2"), Some([0, 0x72, 0xb2]));
         assert_eq!(colour("rgb(1, 2, 250)"), Some([1, 2, 250]));
         assert_eq!(colour("rgb(1 2 250)"), Some([1, 2, 250]));
+        // [CssColor4] tests of lch(): the colour "green".
+        assert_eq!(colour("lch(46.2775 67.9892 134.3912)"), Some([0, 0x80, 0]));
         assert_eq!(colour("var(--a)"), Some([0, 0x72, 0xb2]));
         assert_eq!(colour("none"), None);
     }
