@@ -12,6 +12,7 @@ pub mod evidence;
 pub mod features;
 pub mod field;
 pub mod find;
+mod joints;
 pub mod lamp;
 pub mod models;
 pub mod orient;

@@ -2,9 +2,9 @@
 
 use crate::support::room::{Room, err};
 
-/// Files of the cases below.
-fn room() -> Room {
-    let room = Room::new("wrong-use");
+/// Files of the cases below, in a folder of that name.
+fn room(name: &str) -> Room {
+    let room = Room::new(name);
     room.white_photo("a.png");
     room.file("comma.toml", "line = \"red\"\ncup_mm = 96,87\n");
     room.file("empty.toml", "");
@@ -19,7 +19,7 @@ fn room() -> Room {
 
 #[test]
 fn numbers_and_files_are_told_with_what_to_write() {
-    let room = room();
+    let room = room("wrong-numbers");
     let comma = "has a comma, expected a point";
     let cases: [(&[&str], &[&str]); 11] = [
         (
@@ -81,7 +81,7 @@ fn numbers_and_files_are_told_with_what_to_write() {
 /// Lines are named as they are shown, in small letters or capitals.
 #[test]
 fn a_line_is_known_by_its_id_and_by_its_shown_name() {
-    let room = room();
+    let room = room("wrong-lines");
     for (said, line) in [
         ("Red", "red"),
         ("RILI-RED", "rili-red"),
@@ -102,7 +102,7 @@ fn a_line_is_known_by_its_id_and_by_its_shown_name() {
 /// A line that no built-in ladder has may be meant, or be a slip: it is said.
 #[test]
 fn a_rules_file_of_an_unknown_line_is_told() {
-    let room = room();
+    let room = room("wrong-rules");
     let red = catchcup::ladder::shelf::built_in_text("red").expect("built in");
     room.file(
         "own.toml",
