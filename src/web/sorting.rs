@@ -151,13 +151,27 @@ pub async fn cup(
         let beside = beside(&room, code.clone(), shown.clone()).await?;
         if !beside.found.is_clear() {
             let sha256 = filing::wait(&room, &sent.bytes)?;
-            let to = pages::cup_again_path(&code, &sha256, &sent.name, sex, sent.is_last);
+            let to = pages::question_path(
+                pages::Question::Again,
+                &code,
+                &sha256,
+                &sent.name,
+                sex,
+                sent.is_last,
+            );
             return Ok(Redirect::to(&to).into_response());
         }
         said = Some(Said::default());
     } else if super::sorting_sure::is_asked(&room, code.clone(), &sent, shown.clone()).await? {
         let sha256 = filing::wait(&room, &sent.bytes)?;
-        let to = pages::cup_sure_path(&code, &sha256, &sent.name, sex, sent.is_last);
+        let to = pages::question_path(
+            pages::Question::Sure,
+            &code,
+            &sha256,
+            &sent.name,
+            sex,
+            sent.is_last,
+        );
         return Ok(Redirect::to(&to).into_response());
     }
     let to = file(&room, &visitor, code, sent, shown, said).await?;

@@ -15,6 +15,7 @@ mod square;
 mod tank;
 mod trail;
 mod trend;
+mod waiting_cup;
 mod wall;
 
 pub use animal::animal;
@@ -26,11 +27,12 @@ pub use labels::labels;
 pub use prices::prices;
 pub use proofs::{ask as ask_proof, proofs, refused};
 pub use sorting::{cup, cup_path, ended, sort_path, sorting};
-pub use sorting_again::{WaitingCup, cup_again, cup_again_path};
-pub use sorting_sure::{cup_sure, cup_sure_path};
+pub use sorting_again::cup_again;
+pub use sorting_sure::cup_sure;
 pub use tank::{NOTES_BY_PHONE, Shot, tank};
 pub use trail::trail;
 pub use trend::trend;
+pub use waiting_cup::{Question, WaitingCup, question_path};
 pub use wall::wall;
 
 /// Address of a tank's page.

@@ -13,44 +13,10 @@ use super::answer::cutout;
 use super::encoded;
 use super::frame::{Page, form_key, page, sentence};
 use super::sorting::sort_path;
+use super::waiting_cup::{Question, WaitingCup, address, said_before};
 use crate::web::access::Visitor;
 use crate::web::grader::Shown;
 use crate::web::sorting_again::Beside;
-
-/// A photo of a cup that waits, with what was said when it was sent.
-#[derive(Debug, Clone)]
-pub struct WaitingCup<'a> {
-    pub photo: &'a str,
-    pub name: &'a str,
-    /// `female`, `male` or nothing.
-    pub sex: &'a str,
-    pub is_last: bool,
-}
-
-fn address(tank: &str, photo: &str) -> String {
-    format!("{}/again/{}", sort_path(tank), encoded(photo))
-}
-
-/// What was said of a photo when it was sent, as it stands in an address.
-pub fn query(name: &str, sex: Option<Sex>, is_last: bool) -> String {
-    let sex = match sex {
-        Some(Sex::Female) => "female",
-        Some(Sex::Male) => "male",
-        _ => "",
-    };
-    format!("name={}&sex={sex}&last={is_last}", encoded(name))
-}
-
-/// Address of the question about a waiting photo.
-pub fn cup_again_path(
-    tank: &str,
-    photo: &str,
-    name: &str,
-    sex: Option<Sex>,
-    is_last: bool,
-) -> String {
-    format!("{}?{}", address(tank, photo), query(name, sex, is_last))
-}
 
 /// Asks after each animal that only one photo shows; `earlier` holds the photos before, by scoop.
 pub fn cup_again(
@@ -68,18 +34,16 @@ pub fn cup_again(
         shown,
         rings: format!(
             "{}/rings.jpg?name={}&sex={}",
-            address(tank, waits.photo),
+            address(Question::Again, tank, waits.photo),
             encoded(waits.name),
             encoded(waits.sex)
         ),
     };
     let same = beside.found.is_same_cup();
     let form = html! {
-        form method="post" action=(address(tank, waits.photo)) {
+        form method="post" action=(address(Question::Again, tank, waits.photo)) {
             (form_key(visitor))
-            input type="hidden" name="name" value=(waits.name);
-            input type="hidden" name="sex" value=(waits.sex);
-            input type="hidden" name="last" value=(waits.is_last);
+            (said_before(waits))
             @if !same { input type="hidden" name="same" value="true"; }
             @for missed in beside.found.missed() { (gone(&missed, &new, earlier)) }
             @for find in finds.iter().filter(|find| new.contains(&find.no)) {
