@@ -2,10 +2,11 @@
 
 use super::agreed::agreed;
 use super::body::{self, Body};
-use super::candidates::{CLEAR, candidates, levels, mean_width};
+use super::candidates::{CLEAR, blobs, candidates, levels, mean_width};
 use super::field::Field;
 use super::lamp::Lamp;
 use super::models::Models;
+use super::parts::parts;
 use super::raster::{Pixels, rasterise};
 use super::worth;
 use crate::photo::Photo;
@@ -47,6 +48,18 @@ pub(super) struct Rated {
     pub body: Body,
 }
 
+/// How bodies are sought with a unit.
+#[derive(Clone, Copy)]
+pub(super) struct Search<'a> {
+    /// Bodies of which less is their own are doubles and dropped.
+    pub own_share: f32,
+    /// Blobs are taken apart at their bridges too (`parts`): where the unit is only guessed, more pieces compete than help. On
+    /// dark ground they never are: feelers shine there as bodies do.
+    pub parted: bool,
+    /// Where the proposals are laid for a contest, if there is one.
+    pub grid: Option<&'a Grid>,
+}
+
 /// Log-odds from which an animal stays one whatever the light makes of its flanks.
 const SURE: f32 = 2.0;
 
@@ -62,6 +75,12 @@ impl Rated {
         } else {
             lit
         }
+    }
+
+    /// The body in a picture of which `ratio` pixels are as long as one here.
+    pub(super) fn moved(mut self, ratio: f32) -> Self {
+        self.body.ribbon = self.body.ribbon.moved(ratio);
+        self
     }
 
     /// A body with these [`worth::features`] and this [`worth::build_penalty`].
@@ -114,7 +133,7 @@ pub(super) struct Attempt {
     pub share: f32,
     /// Usual length of the likely animals over the length that the unit stands for.
     pub factor: f32,
-    /// The proposals that are not quite unlikely, in the grid asked for.
+    /// The proposals that are not quite unlikely, where a grid is given to lay them in.
     pub proposals: Vec<Pixels>,
     /// The lone lamp in whose light the bodies were shaped, where one shows.
     pub lamp: Option<Lamp>,
@@ -140,7 +159,8 @@ impl Attempt {
 
     /// The attempt with its bodies shaped anew in the light of a lone lamp, where they show one.
     pub(super) fn relit(mut self, models: &Models) -> Self {
-        if let Some((lamp, usual)) = self.lamp(models) {
+        if let Some((told, usual)) = self.lamp(models) {
+            let lamp = self.crisper(told, models);
             let bodies = self.rated.into_par_iter();
             self.rated = bodies
                 .map(|r| r.relit(&self.field, &lamp, usual, models))
@@ -149,6 +169,23 @@ impl Attempt {
             self.lamp = Some(lamp);
         }
         self
+    }
+
+    /// `told` or the lamp opposite, whichever makes the likely animals' edges crisper. Outlines that took in the shade turn
+    /// the signs at their edges round, so that a lamp may be told on the wrong side; shaped in its light, they then cut the
+    /// lit flank off and keep the shade.
+    fn crisper(&self, told: Lamp, models: &Models) -> Lamp {
+        let edges = |lamp: &Lamp| -> f32 {
+            let likely = self.rated.par_iter().filter(|r| r.worth >= ACCEPT);
+            let lit = likely.map(|r| body::relit(&self.field, &r.body, lamp, models).edge_score);
+            lit.collect::<Vec<f32>>().iter().sum()
+        };
+        let opposite = told.opposite();
+        if edges(&opposite) > edges(&told) {
+            opposite
+        } else {
+            told
+        }
     }
 
     /// The share explained, less where the lengths and widths found belie the unit they were found with.
@@ -170,20 +207,20 @@ pub(super) fn field_of(photo: &Photo, scene: &Scene, unit: f32, models: &Models)
     )
 }
 
-/// Bodies of a unit of `unit` full-size pixels, doubles (less than `own_share` their own) dropped. The proposals are kept
-/// as well where a `grid` is given to lay them in.
+/// Bodies of a unit of `unit` full-size pixels, doubles dropped.
 pub(super) fn attempt(
     photo: &Photo,
     scene: &Scene,
     unit: f32,
-    own_share: f32,
-    grid: Option<&Grid>,
+    how: Search,
     models: &Models,
 ) -> Attempt {
     let field = field_of(photo, scene, unit, models);
-    let (all, shapeless) = shaped(&field, own_share, models);
-    let kept = apart(&field, all.iter().map(|p| &p.coarse), own_share);
-    let proposals = grid.map_or_else(Vec::new, |grid| proposals(&field, &all, grid));
+    let (all, shapeless) = shaped(&field, how, models);
+    let kept = apart(&field, all.iter().map(|p| &p.coarse), how.own_share);
+    let proposals = how
+        .grid
+        .map_or_else(Vec::new, |grid| proposals(&field, &all, grid));
     let lengths = kept.iter().map(|k| all[*k].body.length());
     let usual = usual_length(lengths).unwrap_or(UNITS * field.unit);
     let rating = |body: Body| {
@@ -234,12 +271,15 @@ fn proposals(field: &Field, all: &[Proposal], grid: &Grid) -> Vec<Pixels> {
 
 /// All proposals shaped, likeliest first: from clear evidence, then from faint evidence away from the likely animals.
 /// With them the boxes of blobs that have no axis, fine pixels.
-fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<Proposal>, Vec<[f32; 4]>) {
+fn shaped(field: &Field, how: Search, models: &Models) -> (Vec<Proposal>, Vec<[f32; 4]>) {
     let mut taken = vec![false; field.evidence.values.len()];
     let mut out: Vec<Proposal> = Vec::new();
     let mut shapeless = Vec::new();
     for limit in levels(field) {
-        let found = candidates(field, limit, &taken);
+        let mut found = candidates(field, limit, &taken);
+        if limit == CLEAR && how.parted && !field.is_dark() {
+            found.rough.extend(parts(field, &blobs(field, CLEAR, &[])));
+        }
         let bodies: Vec<Body> = found
             .rough
             .par_iter()
@@ -259,7 +299,7 @@ fn shaped(field: &Field, own_share: f32, models: &Models) -> (Vec<Proposal>, Vec
         out.sort_by(|p, q| q.rank.total_cmp(&p.rank));
         if limit == CLEAR {
             shapeless = found.shapeless;
-            let kept = apart(field, out.iter().map(|p| &p.coarse), own_share);
+            let kept = apart(field, out.iter().map(|p| &p.coarse), how.own_share);
             let likely = kept.iter().map(|k| &out[*k]).filter(|p| p.rank > LIKELY);
             taken = around(field, likely.map(|p| &p.coarse));
         }

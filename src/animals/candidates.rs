@@ -74,7 +74,7 @@ pub fn candidates(field: &Field, limit: f32, taken: &[bool]) -> Candidates {
 }
 
 /// Blobs of evidence above `limit` outside `taken` that are large enough for a piece of an animal.
-fn blobs(field: &Field, limit: f32, taken: &[bool]) -> Vec<Blob> {
+pub(super) fn blobs(field: &Field, limit: f32, taken: &[bool]) -> Vec<Blob> {
     let u = field.coarse_unit();
     let opened = field.evidence.open(((0.13 * u).round() as usize).max(1));
     let mut mask = Mask::above(&opened, limit);
@@ -107,7 +107,7 @@ pub fn mean_width(field: &Field) -> f32 {
     if ridge > 0.0 { area / ridge / u } else { 0.0 }
 }
 
-fn to_fine(path: &[[f32; 2]], blob: &Blob, field: &Field) -> Vec<[f32; 2]> {
+pub(super) fn to_fine(path: &[[f32; 2]], blob: &Blob, field: &Field) -> Vec<[f32; 2]> {
     path.iter()
         .map(|p| field.fine_of_coarse([p[0] + blob.origin[0] as f32, p[1] + blob.origin[1] as f32]))
         .collect()
@@ -124,7 +124,7 @@ fn fine_box(blob: &Blob, field: &Field) -> [f32; 4] {
 }
 
 /// Paths in the blob's own pixels that together explain it, and the best of the others.
-fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
+pub(super) fn explain(blob: &Blob, u: f32) -> (Vec<Path>, Vec<Path>) {
     let depth = blob.mask.depth();
     let graph = spine(blob, u);
     // A chain of animals end to end has one long path that is then split; a heap has too many ways through it for that.

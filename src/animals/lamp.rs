@@ -72,6 +72,14 @@ impl Lamp {
         })
     }
 
+    /// A lamp on the other side.
+    pub fn opposite(self) -> Self {
+        Self {
+            toward: self.toward.map(|v| -v),
+            sure: self.sure,
+        }
+    }
+
     /// How far a flank lies in the shade, 0..=1, given its unit normal that points away from the body.
     pub fn shades(&self, outward: [f32; 2]) -> f32 {
         let facing = outward[0] * self.toward[0] + outward[1] * self.toward[1];

@@ -47,6 +47,16 @@ impl Ribbon {
         self
     }
 
+    /// The same ribbon in a picture of which `ratio` pixels are as long as one here.
+    pub fn moved(mut self, ratio: f32) -> Self {
+        for point in &mut self.axis {
+            *point = point.map(|v| (v + 0.5) * ratio - 0.5);
+        }
+        self.across_px *= ratio;
+        self.along_px *= ratio;
+        self
+    }
+
     /// Samples across a station.
     pub fn width(&self) -> usize {
         2 * self.half + 1
