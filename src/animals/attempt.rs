@@ -60,17 +60,14 @@ pub(super) struct Search<'a> {
     pub grid: Option<&'a Grid>,
 }
 
-/// Log-odds from which an animal stays one whatever the light makes of its flanks.
-const SURE: f32 = 2.0;
-
 impl Rated {
-    /// The body shaped anew in the light of `lamp`; `usual` is the usual length of the scoop in fine pixels.
+    /// The body shaped anew in the light of `lamp`, which makes no animal into none; `usual` is the usual length of the scoop in fine pixels.
     pub fn relit(self, field: &Field, lamp: &Lamp, usual: f32, models: &Models) -> Self {
         let body = body::relit(field, &self.body, lamp, models);
         let signs = worth::features(field, &body, usual);
         let penalty = worth::build_penalty(&body);
         let lit = Self::new(body, &signs, penalty, field, models);
-        if self.worth >= SURE && lit.worth < ACCEPT {
+        if self.worth >= ACCEPT && lit.worth < ACCEPT {
             self
         } else {
             lit

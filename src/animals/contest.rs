@@ -30,6 +30,10 @@ const NO_SUPPORT: f32 = 0.3;
 const SIZE_SPREAD: f32 = 0.12;
 /// ...and the most log-odds that a body of another size than the scoop's usual one loses: there are young ones among adults.
 const MOST_FOR_SIZE: f32 = 8.0;
+/// Log-odds that it is an animal in its true outline, with support and size, below which a winner is none: with several units
+/// there are several chances that a bundle of feelers looks like one. (1 to 4 find the same of the real prawns that stand
+/// apart.)
+const LEAST_CLAIM: f32 = 3.0;
 /// Rounds in which the usual size is taken from the bodies chosen.
 const ROUNDS: usize = 3;
 
@@ -205,7 +209,8 @@ fn winners(field: &Field, all: &[Contender]) -> Vec<usize> {
         order.sort_by(|p, q| claim(*q).total_cmp(&claim(*p)));
         let bodies = order.iter().map(|k| &all[*k].rated.body);
         let places = distinct(field, bodies, OWN_SHARE_AMONG_UNITS);
-        kept = places.into_iter().map(|place| order[place]).collect();
+        let remaining = places.into_iter().map(|place| order[place]);
+        kept = remaining.filter(|k| claim(*k) >= LEAST_CLAIM).collect();
     }
     kept
 }
