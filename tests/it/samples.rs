@@ -22,7 +22,7 @@ struct Bounds {
     opacity: f64,
     /// Median relative error of the length in pixels, at most.
     length: f64,
-    /// Median relative error of the length in millimetres, at most.
+    /// Median relative error of the length in millimetres, at most: beside the chart one animal of six is cut short by its fan.
     length_mm: f64,
     /// Animals whose head end is taken for the tail, at most.
     heads_wrong: usize,
@@ -32,9 +32,9 @@ struct Bounds {
 const BOUNDS: [Bounds; 5] = [
     Bounds { file: "red-clear-to-solid",  missed: 0, extra: 0, iou: 0.85, coverage: 0.03, bias: 0.02, opacity: 0.04, length: 0.04, length_mm: 0.05, heads_wrong: 0 },
     Bounds { file: "red-mostly-clear",    missed: 0, extra: 0, iou: 0.82, coverage: 0.03, bias: 0.02, opacity: 0.04, length: 0.04, length_mm: 0.05, heads_wrong: 0 },
-    Bounds { file: "orange-beside-chart", missed: 0, extra: 0, iou: 0.78, coverage: 0.11, bias: 0.06, opacity: 0.07, length: 0.04, length_mm: 0.08, heads_wrong: 0 },
-    Bounds { file: "blue-dark-and-light", missed: 1, extra: 0, iou: 0.87, coverage: 0.06, bias: 0.04, opacity: 0.04, length: 0.04, length_mm: 0.05, heads_wrong: 0 },
-    Bounds { file: "mixed-banded",        missed: 1, extra: 0, iou: 0.81, coverage: 0.065, bias: 0.06, opacity: 0.05, length: 0.04, length_mm: 0.08, heads_wrong: 0 },
+    Bounds { file: "orange-beside-chart", missed: 0, extra: 0, iou: 0.82, coverage: 0.095, bias: 0.06, opacity: 0.07, length: 0.04, length_mm: 0.105, heads_wrong: 0 },
+    Bounds { file: "blue-dark-and-light", missed: 0, extra: 0, iou: 0.87, coverage: 0.06, bias: 0.04, opacity: 0.04, length: 0.04, length_mm: 0.05, heads_wrong: 0 },
+    Bounds { file: "mixed-banded",        missed: 0, extra: 0, iou: 0.81, coverage: 0.065, bias: 0.06, opacity: 0.05, length: 0.04, length_mm: 0.08, heads_wrong: 0 },
 ];
 
 /// True coverage below which there is too little colour to measure an opacity.
@@ -152,7 +152,7 @@ fn white_on_white_is_found_and_its_coverage_withheld() {
     let (truth, graded) = (truth(&sample), graded(&sample));
     let matched = matches(graded, &truth);
     assert!(
-        matched.missed <= 1 && matched.extra <= 1,
+        matched.missed == 0 && matched.extra <= 1,
         "{} missed, {} extra",
         matched.missed,
         matched.extra
